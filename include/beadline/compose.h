@@ -1,0 +1,107 @@
+/*
+ * Composing: from dues that are still true to the text, mail or request that leaves. Pure.
+ *
+ * Templates are one Mustache file a kind, channel and language: LANG/KIND.sms, LANG/KIND.txt (a
+ * mail's first line is "Subject: ...", then an empty line) and LANG/KIND.html, with partials in
+ * LANG/NAME.part and the language's words (days, months, forms of dates, cares, cautions, wash
+ * advice) in LANG/words, a key file.
+ */
+#ifndef BEADLINE_COMPOSE_H
+#define BEADLINE_COMPOSE_H
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/catalogue.h"
+#include "beadline/cleanup.h"
+#include "beadline/error.h"
+#include "beadline/facts.h"
+#include "beadline/gateway.h"
+#include "beadline/plan.h"
+#include "beadline/shop.h"
+#include "beadline/sms.h"
+
+struct bl_templates;
+
+/* Loads every language below directory, strictly: an unknown name, a missing file of a kind we
+ * send (handover, wash, top-up) or a missing word is a fault. NULL when there was one. */
+struct bl_templates *bl_templates_load(const char *directory, struct bl_faults *faults);
+void bl_templates_free(struct bl_templates *templates);
+BL_DEFINE_AUTO(bl_templates);
+
+bool bl_templates_has_language(const struct bl_templates *templates, const char *language);
+
+/* Adds a fault for each caution, wash or care key of the catalogue's rules that a language
+ * lacks. */
+void bl_templates_check_catalogue(const struct bl_templates *templates,
+                                  const struct bl_catalogue *catalogue,
+                                  struct bl_faults *faults);
+
+/* What a message is made of. dues are those of one message, all true now. */
+struct bl_material {
+    const struct bl_shop *shop;
+    const struct bl_facts *facts;
+    const struct bl_plan *plan;
+    const struct bl_due *const *dues; /* NULL-terminated, at least one */
+    enum bl_kind kind;
+    enum bl_channel channel; /* by hand: as for a mail, without address */
+    const char *address;
+    const char *key; /* 32 hexadecimal digits */
+    int64_t now;
+};
+
+/* A message as it leaves, and as the owner may read it. */
+struct bl_letter {
+    char *subject;           /* mail; else NULL */
+    char *text;              /* the SMS, or the mail's plain part; LF line ends */
+    char *html;              /* mail; else NULL */
+    struct bl_sms_size size; /* SMS */
+};
+
+void bl_letter_clear(struct bl_letter *letter);
+
+/* Error: BL_ERROR_REFUSED when the text would be empty, or an SMS longer than 10 parts. */
+bool bl_compose(const struct bl_templates *templates, const struct bl_material *material,
+                struct bl_letter *letter, GError **error);
+
+/* The mail as bytes (RFC 5322, CRLF, quoted-printable, multipart/alternative), with Message-ID
+ * <key@domain of shop.mail>, Date, Auto-Submitted: auto-generated, From (shop's name), To,
+ * Reply-To, List-Unsubscribe with a mailto to the shop. Caller frees. Error: BL_ERROR_REFUSED.
+ */
+GBytes *bl_compose_mail(const struct bl_shop *shop, const struct bl_letter *letter,
+                        const char *to_name, const char *to_address, const char *key,
+                        int64_t now, GError **error);
+
+/* The Message-ID of a key, with its angle brackets. Caller frees. */
+char *bl_compose_message_id(const struct bl_shop *shop, const char *key);
+
+/* The one-page handover of a job as plain text in the customer's language, whatever their
+ * route. Caller frees. */
+char *bl_compose_sheet(const struct bl_templates *templates, const struct bl_shop *shop,
+                       const struct bl_facts *facts, const struct bl_plan *plan, int64_t job,
+                       int64_t now, GError **error);
+
+/* An HTTP request of a gateway's forms. Values: to, to_digits (without the plus), text, key,
+ * shop, secret (headers only). */
+struct bl_request {
+    char *url;
+    char **headers; /* "Name: value", NULL-terminated; Idempotency-Key always among them */
+    char *body;     /* NULL none */
+};
+
+void bl_request_clear(struct bl_request *request);
+bool bl_compose_request(const struct bl_gateway *gateway, const char *to, const char *text,
+                        const char *key, const char *shop_name, const char *secret,
+                        struct bl_request *request, GError **error);
+
+/* Adds a fault for each form of the gateway that does not parse or uses an unknown value. */
+void bl_compose_check_gateway(const struct bl_gateway *gateway, const char *file,
+                              struct bl_faults *faults);
+
+/* A date in the language's long form ("Thursday 12 March") and short form ("12 Mar"); an
+ * instant's time of day ("9:00"). Caller frees. */
+char *bl_compose_date(const struct bl_templates *templates, const char *language, int32_t date,
+                      bool with_weekday);
+
+#endif

@@ -1,0 +1,104 @@
+/*
+ * Planning: (facts, shop, now) in, dues and messages out. Pure: no SQL, no network, no clock;
+ * the same facts and the same now give the same plan, in whatever order the facts come.
+ *
+ * Sources of the formulas: cure, Arrhenius (S. Arrhenius 1889) in the form of the NIST/SEMATECH
+ * e-Handbook 8.1.5.1; wear, linear accumulation (Palmgren 1924, Miner 1945) on a combined scale
+ * of time and distance (Kordonsky and Gertsbakh 1997).
+ */
+#ifndef BEADLINE_PLAN_H
+#define BEADLINE_PLAN_H
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/cleanup.h"
+#include "beadline/facts.h"
+#include "beadline/shop.h"
+
+/* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
+ * ordinal) survives moving dates: top-up and care by treatment and cycle, wash and handover by
+ * job (ordinal counts a car's replacement handovers), mileage by reading, look-over by
+ * treatment and year. */
+struct bl_due {
+    enum bl_kind kind;
+    int64_t subject;
+    int ordinal;
+    int64_t car, job, treatment, rule_id; /* 0 where the kind has none */
+    int64_t from, best_by, not_after;
+    int64_t early, likely, late; /* top-up: the protection's end; else BL_NEVER */
+    double km_a_day;             /* top-up: the forecast it stands on; else NaN */
+    double speed;                /* top-up: mean speed of use since application; else NaN */
+    char *held;                  /* why no message goes, or NULL */
+    bool by_distance;            /* max_km came first */
+};
+
+/* One text or mail about one or more dues, before it has a key. */
+struct bl_intent {
+    enum bl_kind kind;
+    enum bl_channel channel;
+    char *address;     /* NULL by hand */
+    int64_t from;      /* earliest from of its dues is past then: max of their from */
+    int64_t send_at;   /* inside the sending hours */
+    int64_t not_after; /* min of its dues' */
+    char *lapse;  /* not NULL: what restraint made give, with the reason; no message goes */
+    GArray *dues; /* guint: indexes into plan->dues, ascending */
+};
+
+struct bl_plan {
+    GArray *dues;       /* struct bl_due, sorted by (kind, subject, ordinal) */
+    GArray *intents;    /* struct bl_intent, sorted by (send_at, kind) */
+    GPtrArray *skipped; /* char *: facts left out, each with its reason */
+    int64_t replan_at;  /* the next instant at which time alone changes the plan; BL_NEVER */
+};
+
+struct bl_plan *bl_plan_make(const struct bl_facts *facts, const struct bl_shop *shop,
+                             int64_t now);
+void bl_plan_free(struct bl_plan *plan);
+BL_DEFINE_AUTO(bl_plan);
+
+/* The due of that key in the plan, or NULL. Owned by the plan. */
+const struct bl_due *bl_plan_due(const struct bl_plan *plan, enum bl_kind kind, int64_t subject,
+                                 int ordinal);
+
+/* --- cure ------------------------------------------------------------------------------- */
+
+/* The instant the treatment's cure ends by its label: last coat + wash_days[1]; the last coat
+ * when it does not cure or was cured indoors. */
+int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *job);
+
+/* The one date the car may be washed: the first civil day that begins at or after the end of
+ * every cure still open, and not before a date the owner set himself; BL_NO_DATE when no cure
+ * is open at `now`. job, when not NULL, receives the id of the job that binds. */
+int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
+                          int64_t *job);
+
+/* Times the customer is told, instants; BL_NEVER where the label says nothing. */
+struct bl_cure_times {
+    int64_t drive, dry, rinse, wipers;
+};
+
+/* The latest of each over the job's treatments. */
+struct bl_cure_times bl_cure_job_times(const struct bl_car *car, const struct bl_job *job);
+
+/* --- wear ------------------------------------------------------------------------------- */
+
+/* Forecast distance a day: a weighted mean of the measured stretches with a prior (design 4.2).
+ * prior in km a year. */
+double bl_forecast_km_a_day(const struct bl_car *car, double prior_km_a_year);
+
+/* When the treatment ends: W reaches life_days[0], their mean and [1]. */
+struct bl_life {
+    int64_t early, likely, late; /* BL_NEVER: it has no life of its own */
+    int64_t ended_at;     /* stripped, superseded or polished off; BL_NEVER while it is on */
+    const char *ended_by; /* why, or NULL; static text */
+    double speed;         /* mean speed of use from application to likely */
+    double km_a_day;      /* the forecast */
+    bool by_distance;     /* max_km came first for likely */
+};
+
+void bl_wear_life(const struct bl_car *car, const struct bl_treatment *treatment,
+                  const struct bl_shop *shop, struct bl_life *life);
+
+#endif

@@ -1,0 +1,129 @@
+/*
+ * Sending: many parcels in flight over one curl_multi, and what the answers mean.
+ *
+ * Knows gateways, not messages: ids are handed back as they came. A started parcel has exactly
+ * one outcome. Nothing is retried here.
+ */
+#ifndef BEADLINE_SEND_H
+#define BEADLINE_SEND_H
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/cleanup.h"
+#include "beadline/gateway.h"
+
+struct pollfd; /* of poll.h */
+
+enum bl_verdict {
+    BL_ACCEPTED, /* the gateway has it */
+    BL_LATER,    /* it has not, and may take it later */
+    BL_REFUSED,  /* it has not, and never will */
+    BL_UNKNOWN,  /* nobody can know */
+};
+
+/* What a failure was about, for the choice of the retry's base. */
+enum bl_failure {
+    BL_FAILURE_NONE,
+    BL_FAILURE_NETWORK,
+    BL_FAILURE_LOGIN,
+    BL_FAILURE_BUSY,
+    BL_FAILURE_MESSAGE
+};
+
+struct bl_parcel {
+    int64_t id;
+    char *to; /* E.164 or mail address, checked again here */
+    char *key;
+    GBytes *body; /* smtp: the mail; http: the body; folder: the file's content; may be NULL */
+    char *url;    /* http */
+    char **headers; /* http, NULL-terminated */
+    char *suffix;   /* folder: ".eml" or ".txt" */
+};
+
+void bl_parcel_clear(struct bl_parcel *parcel);
+
+struct bl_outcome {
+    int64_t id;
+    guint gateway;
+    enum bl_verdict verdict;
+    enum bl_failure failure;
+    bool opted_out;      /* the gateway says this address is silenced there */
+    int64_t retry_after; /* seconds from now asked for by the gateway, or 0; at most 86400 */
+    char *answer;        /* printable, one line, at most 300 characters; never NULL */
+    char *reference;     /* the gateway's, or NULL */
+};
+
+void bl_outcome_clear(struct bl_outcome *outcome);
+
+/* What carries parcels: the real sender, or a false one in tests. */
+struct bl_carrier {
+    /* How many more may start on this gateway now. */
+    guint (*room)(void *self, guint gateway);
+    /* Begins one; takes over the parcel's contents. Whatever goes wrong is an outcome. */
+    void (*start)(void *self, guint gateway, struct bl_parcel *parcel, int64_t now);
+    /* Fills the next finished one; false when there is none. Its connection is left as it is
+     * until the next `start` or `poll`, so the outcome can be stored first. */
+    bool (*take)(void *self, struct bl_outcome *outcome);
+    /* How many are in flight. */
+    guint (*flying)(void *self);
+    /* The HTTP secret of the gateway, for its headers; NULL none. Owned by the carrier. */
+    const char *(*secret)(void *self, guint gateway);
+    void *self;
+};
+
+struct bl_sender;
+
+/* gateways: struct bl_gateway, kept by the caller and unchanged until the sender is freed.
+ * Reads the secrets; a secret file others can read is an error (BL_ERROR_INPUT) naming the file
+ * and the remedy. */
+struct bl_sender *bl_sender_new(const GArray *gateways, GError **error);
+
+/* Ends what is in flight without an outcome (such messages are unsure). */
+void bl_sender_free(struct bl_sender *sender);
+BL_DEFINE_AUTO(bl_sender);
+
+struct bl_carrier bl_sender_carrier(struct bl_sender *sender);
+
+/* One poll over the transfers and the caller's descriptors, at most timeout_ms (-1 for ever),
+ * then moves the transfers on. revents of the descriptors are filled. The only wait of the
+ * daemon. */
+bool bl_sender_poll(struct bl_sender *sender, struct pollfd *fds, guint count, int timeout_ms,
+                    GError **error);
+
+/* --- verdicts, pure ---------------------------------------------------------------------- */
+
+/* The replies of an SMTP transfer as they came, line by line. */
+struct bl_smtp_talk;
+struct bl_smtp_talk *bl_smtp_talk_new(void);
+void bl_smtp_talk_free(struct bl_smtp_talk *talk);
+BL_DEFINE_AUTO(bl_smtp_talk);
+void bl_smtp_talk_add(struct bl_smtp_talk *talk, const char *bytes, gsize length);
+
+/* The verdict by the replies: no complete 354 seen: later (4yz or nothing) or refused (5yz).
+ * After a 354: a complete 2yz line accepted, 4yz later, 5yz refused, everything else unknown. A
+ * 535 or other login refusal is later with BL_FAILURE_LOGIN. transfer: curl's text for the
+ * failure, or NULL when it was well. */
+void bl_smtp_verdict(const struct bl_smtp_talk *talk, const char *transfer,
+                     struct bl_outcome *outcome);
+
+/* The verdict of an HTTP answer. sent: whether any byte of the request may have reached the
+ * server; status 0: no answer. body may be NULL; at most 256 KiB are looked at, nesting at
+ * most 16. */
+void bl_http_verdict(const struct bl_gateway *gateway, int status, const char *body,
+                     gsize length, bool sent, int64_t retry_after, const char *transfer,
+                     struct bl_outcome *outcome);
+
+/* The text at a path ("messages.0.id", "status") in a JSON text, or NULL; numbers and
+ * true/false as written. Caller frees. */
+char *bl_json_path(const char *json, gsize length, const char *path);
+
+/* --- retry, pure ------------------------------------------------------------------------- */
+
+/* When to try again after attempt n (1 the first): exponential from first_s, at most longest_s,
+ * with up to a quarter of jitter by chance (0..2^64-1), never before now + retry_after. */
+int64_t bl_retry_at(int64_t now, int attempt, int first_s, int longest_s, int64_t retry_after,
+                    uint64_t chance);
+
+#endif

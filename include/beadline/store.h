@@ -1,0 +1,80 @@
+/*
+ * The store: SQLite, and every statement there is. Facts out, dues and messages in.
+ *
+ * The database is the interface: other programs write to it too, so every rule that must hold
+ * is a constraint or a trigger in the schema. WAL, synchronous=FULL, foreign keys on, STRICT
+ * tables, defensive, trusted_schema off. Writers use BEGIN IMMEDIATE with a bounded wait
+ * (BL_ERROR_BUSY); no transaction stays open across the network. Unless a comment says
+ * otherwise a function that writes needs an open transaction (asserted), fails with
+ * BL_ERROR_OUTSIDE, and leaves the rollback to the caller.
+ *
+ * This page: opening, transactions, waking. The other pages of the room: records.h (people,
+ * cars, jobs), ledger.h (dues, messages, attempts).
+ */
+#ifndef BEADLINE_STORE_H
+#define BEADLINE_STORE_H
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/cleanup.h"
+
+struct bl_store;
+
+/* Makes a new database (mode 0600) at path. Error: BL_ERROR_REFUSED when there is a file. */
+struct bl_store *bl_store_create(const char *path, GError **error);
+
+/* Opens an existing one and brings it to this version. Errors: BL_ERROR_MISSING (no file),
+ * BL_ERROR_DAMAGED (not ours, malformed, a newer version, an unknown trigger or view; the text
+ * says what to do and nothing is changed), BL_ERROR_BUSY. */
+struct bl_store *bl_store_open(const char *path, GError **error);
+void bl_store_close(struct bl_store *store);
+static inline void bl_store_free(struct bl_store *store)
+{
+    bl_store_close(store);
+}
+BL_DEFINE_AUTO(bl_store);
+
+/* PRAGMA integrity_check, foreign_key_check and the schema's own fingerprint. Error:
+ * BL_ERROR_DAMAGED with the first finding. */
+bool bl_store_check(struct bl_store *store, GError **error);
+
+/* Takes the daemon's lock: `path` + ".lock", held by flock until the process ends. Error:
+ * BL_ERROR_BUSY, saying that another daemon looks after this database. */
+bool bl_store_lock(struct bl_store *store, GError **error);
+
+/* BEGIN IMMEDIATE; waits at most wait_ms for another writer (BL_ERROR_BUSY). Not nested. */
+bool bl_store_begin(struct bl_store *store, int wait_ms, GError **error);
+bool bl_store_commit(struct bl_store *store, GError **error);
+void bl_store_rollback(struct bl_store *store);
+bool bl_store_within(const struct bl_store *store);
+
+/* PRAGMA data_version: changes when another connection has committed. */
+bool bl_store_version(struct bl_store *store, int64_t *version, GError **error);
+
+/* --- waking ------------------------------------------------------------------------------ */
+
+/* Takes up to limit customers to plan out of `touched` (oldest first, each once; those no
+ * longer there are dropped) and out of those whose replan_at has come. Appends int64 ids. */
+bool bl_store_drain(struct bl_store *store, int64_t now, guint limit, GArray *customers,
+                    GError **error);
+
+/* Touches every customer (settings or catalogue changed). */
+bool bl_store_touch_all(struct bl_store *store, GError **error);
+
+/* The earliest instant at which a planned message is to go, an unended due or message passes
+ * its window, or a customer wants planning; 0 when `touched` has rows; BL_NEVER when nothing is
+ * ahead. */
+bool bl_store_wake(struct bl_store *store, int64_t *at, GError **error);
+
+/* A small fact kept between runs ("fingerprint"). value NULL when there is none; caller frees.
+ */
+bool bl_store_kept(struct bl_store *store, const char *name, char **value, GError **error);
+bool bl_store_keep(struct bl_store *store, const char *name, const char *value, GError **error);
+
+/* The clock's mark: the latest instant the daemon trusted. at 0 when there is none. */
+bool bl_store_mark(struct bl_store *store, int64_t *at, GError **error);
+bool bl_store_set_mark(struct bl_store *store, int64_t at, int64_t boottime_ms, GError **error);
+
+#endif
