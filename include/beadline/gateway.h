@@ -58,7 +58,8 @@ struct bl_gateway {
     char *opted_out_value;
 };
 
-/* Frees what a gateway holds. */
+/* Frees what a gateway holds, the texts inside `headers` one by one, and leaves its pointers
+ * NULL. */
 void bl_gateway_clear(struct bl_gateway *gateway);
 
 #endif

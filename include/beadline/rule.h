@@ -72,10 +72,12 @@ struct bl_rule {
     char **wash;          /* NULL-terminated keys: how to wash it */
 };
 
+/* Frees the rule and all it holds, the names inside `exposures` one by one: the array needs no
+ * clear function of its own. NULL is nothing. */
 void bl_rule_free(struct bl_rule *rule);
 BL_DEFINE_AUTO(bl_rule);
 
-/* The title in language, or in English. Owned by rule. */
+/* The title in language, or in English, or the product's key. Owned by rule. */
 const char *bl_rule_title(const struct bl_rule *rule, const char *language);
 
 #endif

@@ -59,6 +59,7 @@ int64_t bl_hours_last(const struct bl_shop *shop, int64_t at, int64_t not_before
 /* Whether at is inside the sending hours. */
 bool bl_hours_open(const struct bl_shop *shop, int64_t at);
 
+/* Frees what a shop holds, its zone among it, and leaves the pointers NULL. */
 void bl_shop_clear(struct bl_shop *shop);
 
 #endif
