@@ -9,37 +9,48 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "beadline/catalogue.h"
 #include "beadline/cleanup.h"
 #include "beadline/clock.h"
-#include "beadline/compose.h"
-#include "beadline/ledger.h"
-#include "beadline/records.h"
+#include "beadline/facts.h"
+#include "beadline/plan.h"
 #include "beadline/send.h"
-#include "beadline/settings.h"
 #include "beadline/store.h"
+#include "beadline/world.h"
 
 struct bl_pass;
 
-/* All are kept by the caller until bl_pass_free. carrier NULL: a pass that never sends (the
- * command). */
-struct bl_pass *bl_pass_new(struct bl_store *store, const struct bl_settings *settings,
-                            const struct bl_templates *templates, struct bl_clock clock,
-                            struct bl_chance chance, const struct bl_carrier *carrier);
+/* What a pass works with; all of it is kept by the caller until bl_pass_free. */
+struct bl_pass_setup {
+    struct bl_store *store;
+    const struct bl_world *world;
+    struct bl_clock clock;
+    struct bl_chance chance;
+    const struct bl_carrier *carrier; /* NULL: a pass that never sends (the command) */
+    bool rehearsed; /* the clock is not the machine's: its time is taken as it is, and leaves no
+                       mark */
+};
+
+struct bl_pass *bl_pass_new(const struct bl_pass_setup *setup);
 void bl_pass_free(struct bl_pass *pass);
 BL_DEFINE_AUTO(bl_pass);
 
-/* Brings the plan up to date at now: customers touched, and those whose replan_at has come.
- * Inside the caller's transaction. planned (may be NULL) receives how many customers were
- * planned. */
-bool bl_pass_plan(struct bl_pass *pass, int64_t now, guint *planned, GError **error);
+/* Makes the catalogue's rules the current versions in the store. keeper (the daemon): when
+ * settings or rules differ from those the plans were made with, every customer is touched.
+ * Inside the caller's transaction; call once before anything below. */
+bool bl_pass_adopt(struct bl_pass *pass, bool keeper, GError **error);
 
-/* The facts and the fresh plan of one customer, without writing. Both out pointers are filled;
- * the caller clears facts and frees the plan. */
+/* Brings the plan up to date at now: customers touched, and those whose replan_at has come, at
+ * most `limit` of them. Inside the caller's transaction. more tells whether some are left. */
+bool bl_pass_plan(struct bl_pass *pass, int64_t now, guint limit, bool *more, GError **error);
+
+/* The facts and the fresh plan of one customer, without writing. The caller initialises facts,
+ * clears them and frees the plan. */
 bool bl_pass_look(struct bl_pass *pass, int64_t customer, int64_t now, struct bl_facts *facts,
                   struct bl_plan **plan, GError **error);
 
-/* The letter of a stored message as it would leave now. */
+/* The letter of a stored message as it would leave now; raw (may be NULL) receives a mail's
+ * bytes, or NULL for other channels. What has already left is shown by its stored text instead.
+ */
 bool bl_pass_preview(struct bl_pass *pass, int64_t message, int64_t now,
                      struct bl_letter *letter, GBytes **raw, GError **error);
 
@@ -47,14 +58,25 @@ bool bl_pass_preview(struct bl_pass *pass, int64_t message, int64_t now,
 bool bl_pass_recover(struct bl_pass *pass, GError **error);
 
 /* One pass: plan, lapse, outcomes in, claims out, transfers started. wake receives the next
- * instant there is something to do (BL_NEVER none; now when more is waiting for room). Nothing
- * is sent and nothing lapses while the clock is not trusted. */
+ * instant at which there is something to do without a transfer ending or the database changing;
+ * BL_NEVER none. BL_ERROR_BUSY: somebody else is writing; nothing was done, try again soon.
+ * Nothing is sent and nothing lapses or is planned while the clock is not trusted. */
 bool bl_pass_run(struct bl_pass *pass, int64_t *wake, GError **error);
+
+/* Takes the carrier's finished transfers; stores them in a group of at least `need` (1: all
+ * now). Part of bl_pass_run; by itself for the end of the daemon. */
+bool bl_pass_settle(struct bl_pass *pass, guint need, GError **error);
+
+/* Milliseconds until the waiting outcomes must be stored; -1 none wait. */
+int bl_pass_hurry_ms(const struct bl_pass *pass);
+
+/* Transfers begun and not yet stored. */
+guint bl_pass_open(const struct bl_pass *pass);
+
+/* Stop claiming: for the end and for a change of settings. */
+void bl_pass_hold(struct bl_pass *pass, bool hold);
 
 /* Whether the clock is trusted now; why (may be NULL) receives a static text when it is not. */
 bool bl_pass_trusted(struct bl_pass *pass, const char **why);
-
-/* Stores outcomes that are waiting for their group. */
-bool bl_pass_flush(struct bl_pass *pass, GError **error);
 
 #endif
