@@ -28,7 +28,8 @@ void bl_faults_free(struct bl_faults *faults)
     g_free(faults);
 }
 
-void bl_faults_add(struct bl_faults *faults, const char *file, int line, const char *format, ...)
+void bl_faults_add(struct bl_faults *faults, const char *file, int line, const char *format,
+                   ...)
 {
     va_list args;
     va_start(args, format);
