@@ -17,8 +17,8 @@ struct bl_sms_size {
 
 struct bl_sms_size bl_sms_measure(const char *text);
 
-/* Typographic quotes, dashes, ellipsis, bullets and special spaces become plain ones; all else
- * stays. Caller frees. */
+/* Typographic quotes (accents and backticks standing for them too), dashes, ellipsis, bullets
+ * and special spaces become plain ones, invisible spaces go; all else stays. Caller frees. */
 char *bl_sms_plain(const char *text);
 
 #endif
