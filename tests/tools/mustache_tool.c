@@ -151,7 +151,8 @@ static void answer(struct state *state)
 /* False after "go". */
 static bool command(struct state *state, char *line)
 {
-    g_auto(GStrv) words = g_strsplit(g_strchomp(line), " ", 3);
+    line[strcspn(line, "\n")] = '\0';
+    g_auto(GStrv) words = g_strsplit(line, " ", 3);
     if (strcmp(words[0], "go") == 0) {
         answer(state);
         return false;
