@@ -6,7 +6,8 @@
 #include "beadline/log.h"
 #include "pass_inside.h"
 
-#define GROUP_MS 100
+#define GROUP_MS   100
+#define GROUP_SIZE 32
 
 static int64_t retry_date(struct bl_pass *pass, int attempt, int64_t retry_after, int64_t now)
 {
@@ -112,4 +113,12 @@ int bl_pass_hurry_ms(const struct bl_pass *pass)
     }
     int64_t waited = pass->with.clock.boottime(pass->with.clock.context) - pass->waiting_since;
     return (int)CLAMP(GROUP_MS - waited, 0, GROUP_MS);
+}
+
+bool bl_pass_ripe(struct bl_pass *pass)
+{
+    pass_take(pass);
+    guint waiting = pass->waiting->len;
+    guint half = MAX(1, bl_pass_open(pass) / 2);
+    return waiting > 0 && (waiting >= MIN(GROUP_SIZE, half) || bl_pass_hurry_ms(pass) == 0);
 }

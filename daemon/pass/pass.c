@@ -146,10 +146,10 @@ bool bl_pass_recover(struct bl_pass *pass, GError **error)
            conclude(pass, recover_all(pass, error), error);
 }
 
-bool bl_pass_settle(struct bl_pass *pass, guint need, GError **error)
+bool bl_pass_settle(struct bl_pass *pass, GError **error)
 {
     pass_take(pass);
-    if (pass->waiting->len == 0 || pass->waiting->len < need) {
+    if (pass->waiting->len == 0) {
         return true;
     }
     if (!bl_store_begin(pass->with.store, 5000, error) ||
@@ -158,6 +158,18 @@ bool bl_pass_settle(struct bl_pass *pass, guint need, GError **error)
     }
     pass_forget_waiting(pass);
     return true;
+}
+
+bool bl_pass_changed(struct bl_pass *pass, bool *changed, GError **error)
+{
+    int64_t version = 0;
+    if (!bl_store_begin(pass->with.store, 0, error)) {
+        return false;
+    }
+    bool done = bl_store_version(pass->with.store, &version, error);
+    bl_store_rollback(pass->with.store);
+    *changed = version != pass->version;
+    return done;
 }
 
 guint bl_pass_open(const struct bl_pass *pass)
@@ -221,7 +233,7 @@ static bool next_wake(struct bl_pass *pass, int64_t now, bool more, int64_t *wak
 static bool run_untrusted(struct bl_pass *pass, int64_t now, int64_t *wake, GError **error)
 {
     *wake = now + UNTRUSTED_S;
-    return bl_pass_settle(pass, 1, error);
+    return bl_pass_settle(pass, error);
 }
 
 bool bl_pass_run(struct bl_pass *pass, int64_t *wake, GError **error)

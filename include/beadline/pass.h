@@ -63,9 +63,17 @@ bool bl_pass_recover(struct bl_pass *pass, GError **error);
  * Nothing is sent and nothing lapses or is planned while the clock is not trusted. */
 bool bl_pass_run(struct bl_pass *pass, int64_t *wake, GError **error);
 
-/* Takes the carrier's finished transfers; stores them in a group of at least `need` (1: all
- * now). Part of bl_pass_run; by itself for the end of the daemon. */
-bool bl_pass_settle(struct bl_pass *pass, guint need, GError **error);
+/* Takes the carrier's finished transfers and stores all that wait, now. Part of bl_pass_run; by
+ * itself for the end of the daemon. */
+bool bl_pass_settle(struct bl_pass *pass, GError **error);
+
+/* Takes the carrier's finished transfers; whether they should be stored now rather than wait
+ * for more: 32 of them, half of what is in flight, or 100 ms after the first. */
+bool bl_pass_ripe(struct bl_pass *pass);
+
+/* Whether somebody else has committed since the last look. Waits for nobody: BL_ERROR_BUSY
+ * while a writer is at work, whose commit may be about to become visible. */
+bool bl_pass_changed(struct bl_pass *pass, bool *changed, GError **error);
 
 /* Milliseconds until the waiting outcomes must be stored; -1 none wait. */
 int bl_pass_hurry_ms(const struct bl_pass *pass);
