@@ -83,19 +83,25 @@ char *bl_compose_sheet(const struct bl_templates *templates, const struct bl_sho
                        int64_t now, GError **error);
 
 /* An HTTP request of a gateway's forms. Values: to, to_digits (without the plus), text, key,
- * shop, secret (headers only). */
+ * shop, secret (headers only; a secret in the address or the body is refused). A form that
+ * would not hold a value where it stands is refused as well: a value in the host, inside a %XX,
+ * or outside the double quotes of a JSON body. */
 struct bl_request {
     char *url;
-    char **headers; /* "Name: value", NULL-terminated; Idempotency-Key always among them */
+    char **headers; /* "Name: value", NULL-terminated; Idempotency-Key always among them, and
+                     * Content-Type when there is a body */
     char *body;     /* NULL none */
 };
 
 void bl_request_clear(struct bl_request *request);
+
+/* secret may be NULL when no header uses it. Error: BL_ERROR_INPUT, and the request is empty.
+ */
 bool bl_compose_request(const struct bl_gateway *gateway, const char *to, const char *text,
                         const char *key, const char *shop_name, const char *secret,
                         struct bl_request *request, GError **error);
 
-/* Adds a fault for each form of the gateway that does not parse or uses an unknown value. */
+/* Adds each fault of an HTTP gateway's forms: what bl_compose_request would refuse. */
 void bl_compose_check_gateway(const struct bl_gateway *gateway, const char *file,
                               struct bl_faults *faults);
 
