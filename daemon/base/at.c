@@ -6,12 +6,7 @@
 
 #include "beadline/civil.h"
 #include "beadline/error.h"
-
-struct reading {
-    const char *rest; /* what is not read yet */
-    int32_t date;
-    int32_t seconds;
-};
+#include "beadline/text.h"
 
 static bool take_number(const char **text, int count, int max, int *value)
 {
@@ -36,8 +31,10 @@ static bool take(const char **text, char c)
     return true;
 }
 
-static bool take_date(const char **text, int32_t *date)
+static bool take_date(const char **from, int32_t *date)
 {
+    const char *ahead = *from;
+    const char **text = &ahead;
     int year;
     int month;
     int day;
@@ -47,6 +44,7 @@ static bool take_date(const char **text, int32_t *date)
         return false;
     }
     *date = bl_date_of(year, month, day);
+    *from = ahead;
     return true;
 }
 
@@ -89,69 +87,60 @@ static bool take_offset(const char **text, int32_t *offset)
     return true;
 }
 
-/* "today", "yesterday", "tomorrow" or a date; without any, today and nothing taken. */
-static void take_day(const char **text, int32_t today, int32_t *date)
+static bool take_day_word(const char **text, int32_t today, int32_t *date)
 {
     static const struct {
         const char *word;
         int shift;
     } words[] = {{"today", 0}, {"yesterday", -1}, {"tomorrow", 1}};
-    *date = today;
     for (size_t i = 0; i < G_N_ELEMENTS(words); i++) {
         if (g_str_has_prefix(*text, words[i].word)) {
             *text += strlen(words[i].word);
             *date = today + words[i].shift;
-            return;
+            return true;
         }
     }
-    const char *ahead = *text;
-    if (take_date(&ahead, date)) {
-        *text = ahead;
-    } else {
-        *date = today;
-    }
+    return false;
 }
 
+/* The forms in turn: a time alone; a day word or a date, alone or with a time behind it; after
+ * a date's time, an offset. */
 static bool read_at(const struct bl_zone *zone, const char *text, int64_t now, int64_t *at)
 {
-    if (strcmp(text, "now") == 0) {
-        *at = now;
-        return true;
-    }
-    int32_t date;
+    int32_t today = bl_zone_date(zone, now);
+    int32_t date = today;
     int32_t seconds = 0;
-    int32_t offset;
-    const char *rest = text;
-    take_day(&rest, bl_zone_date(zone, now), &date);
-    bool full = rest > text && g_ascii_isdigit(*text) && strchr("Tt ", *rest);
-    if (rest > text && *rest) {
-        if (*rest != ' ' && !full) {
+    bool dated = take_date(&text, &date);
+    if (dated || take_day_word(&text, today, &date)) {
+        bool more = take(&text, ' ') || (dated && (take(&text, 'T') || take(&text, 't')));
+        if (more && !take_time(&text, &seconds)) {
             return false;
         }
-        rest++;
-    }
-    bool day_only = rest > text && !*rest && rest[-1] != ' ' && rest[-1] != 'T';
-    if (!day_only && !take_time(&rest, &seconds)) {
+        int32_t offset;
+        if (more && dated && *text && take_offset(&text, &offset)) {
+            *at = date * BL_DAY + seconds - offset;
+            return !*text;
+        }
+    } else if (!take_time(&text, &seconds)) {
         return false;
     }
-    if (*rest && full && take_offset(&rest, &offset) && !*rest) {
-        *at = date * BL_DAY + seconds - offset;
-        return true;
-    }
     *at = bl_zone_instant(zone, date, seconds);
-    return !*rest;
+    return !*text;
 }
 
 bool bl_at_parse(const struct bl_zone *zone, const char *text, int64_t now, int64_t *at,
                  GError **error)
 {
-    if (read_at(zone, text, now, at)) {
+    int64_t read = now;
+    if ((strcmp(text, "now") == 0 || read_at(zone, text, now, &read)) && read >= 0) {
+        *at = read;
         return true;
     }
+    g_autofree char *shown = bl_text_shown(text);
     g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                "\"%.40s\" is no time: write \"14:30\", \"yesterday 14:30\", \"2026-11-25\", "
+                "\"%s\" is no time: write \"14:30\", \"yesterday 14:30\", \"2026-11-25\", "
                 "\"2026-11-25 14:30\", \"today\", \"now\" or \"2026-11-25T14:30:00+01:00\"",
-                text);
+                shown);
     return false;
 }
 

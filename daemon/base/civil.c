@@ -5,6 +5,7 @@
 #include "beadline/civil.h"
 
 #include "beadline/error.h"
+#include "beadline/text.h"
 
 #define ERA_DAYS   146097 /* 400 Gregorian years */
 #define EPOCH_DAYS 719468 /* 0000-03-01 to 1970-01-01 */
@@ -113,8 +114,9 @@ bool bl_date_parse(const char *text, int32_t *date, GError **error)
             return true;
         }
     }
+    g_autofree char *shown = bl_text_shown(text);
     g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                "\"%.40s\" is no date: write year-month-day, as in 2026-11-25", text);
+                "\"%s\" is no date: write year-month-day, as in 2026-11-25", shown);
     return false;
 }
 

@@ -8,6 +8,8 @@
 
 #include "beadline/error.h"
 
+#define SHOWN 60 /* characters of a faulty text that an error repeats */
+
 /* Characters that move the cursor, end a line or turn the reading direction: never part of a
  * name, and a way to forge a header, a log line or what a reader sees. */
 static bool unwanted(gunichar c)
@@ -45,7 +47,7 @@ static bool check_characters(const char *text, const char *what, bool line_feeds
         if (!unwanted(c) || (line_feeds && c == '\n')) {
             continue;
         }
-        g_autofree char *shown = bl_text_printable(text);
+        g_autofree char *shown = bl_text_shown(text);
         g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
                     "the %s \"%s\" holds a control character (U+%04X): leave it out", what,
                     shown, c);
@@ -78,10 +80,10 @@ static bool blank(const char *text)
 
 bool bl_text_check(const char *text, const char *what, glong max, GError **error)
 {
-    if (!text || !check_characters(text, what, false, error)) {
-        return text ? false : refuse(error, what, "is empty: give one");
+    if (text && !check_characters(text, what, false, error)) {
+        return false;
     }
-    if (blank(text)) {
+    if (!text || blank(text)) {
         return refuse(error, what, "is empty: give one");
     }
     return check_length(text, what, max, error);
@@ -130,6 +132,16 @@ char *bl_text_printable(const char *text)
         }
     }
     return g_string_free(out, FALSE);
+}
+
+char *bl_text_shown(const char *text)
+{
+    g_autofree char *printable = bl_text_printable(text);
+    if (g_utf8_strlen(printable, -1) <= SHOWN) {
+        return g_steal_pointer(&printable);
+    }
+    g_autofree char *head = g_utf8_substring(printable, 0, SHOWN - 3);
+    return g_strconcat(head, "...", NULL);
 }
 
 /* RFC 8259 section 7: the two-character escapes it names, \uXXXX for the other controls. */

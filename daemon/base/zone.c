@@ -1,42 +1,66 @@
 /*
- * From instants to the shop's civil time and back. GLib reads the tz database; which of two
- * instants a repeated local time means, and what a skipped one means, is decided here.
+ * From instants to the shop's civil time and back. The system's tz database is read by tzif.c;
+ * which of two instants a repeated local time means, and what a skipped one means, is decided
+ * here, once for the whole program.
  */
 #include <string.h>
 
 #include "beadline/civil.h"
 #include "beadline/error.h"
+#include "beadline/text.h"
+#include "beadline/tzif.h"
 
-/* 0001-01-01 to 9999-12-31 UTC: beyond, an instant is taken for the nearest end, so that
- * BL_NEVER is a date like another and nothing overflows. */
-#define FIRST_AT ((int64_t)-62135596800)
-#define LAST_AT  ((int64_t)253402300799)
+#define ZONE_FILES "/usr/share/zoneinfo"
+
+/* 0001-01-02 to 9999-12-30 UTC: beyond, an instant is taken for the nearest end, so that
+ * BL_NEVER is a day like another and nothing overflows. */
+#define FIRST_AT ((int64_t)-62135510400)
+#define LAST_AT  ((int64_t)253402214399)
 
 struct bl_zone {
-    GTimeZone *tz;
+    struct bl_tzif *tzif;
     char *name;
 };
 
+/* Zones have names, not paths. Refused besides: the database's leap-second half, its duplicate,
+ * and the files that stand for whatever the machine was set to. */
 static bool name_ok(const char *name)
 {
     static const char allowed[] =
         "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_+-/";
-    size_t length = strlen(name);
-    return length > 0 && length == strspn(name, allowed) && g_ascii_isalpha(name[0]) &&
-           name[length - 1] != '/' && !g_str_has_prefix(name, "right/") &&
-           !g_str_has_prefix(name, "posix/");
+    static const char *const other[] = {"right/", "posix/", "posixrules", "localtime"};
+    for (size_t i = 0; i < G_N_ELEMENTS(other); i++) {
+        if (g_str_has_prefix(name, other[i])) {
+            return false;
+        }
+    }
+    return g_ascii_isalpha(name[0]) && strspn(name, allowed) == strlen(name);
+}
+
+static char *file_of(const char *name)
+{
+    const char *dir = g_getenv("TZDIR");
+    return g_build_filename(dir && *dir ? dir : ZONE_FILES, name, NULL);
 }
 
 struct bl_zone *bl_zone_new(const char *name, GError **error)
 {
-    GTimeZone *tz = name_ok(name) ? g_time_zone_new_identifier(name) : NULL;
-    if (!tz) {
+    g_autofree char *file = file_of(name);
+    g_autofree char *bytes = NULL;
+    gsize length = 0;
+    if (!name_ok(name) || !g_file_get_contents(file, &bytes, &length, NULL)) {
+        g_autofree char *shown = bl_text_shown(name);
         g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                    "\"%.60s\" is no time zone: name one as in \"Europe/London\"", name);
+                    "\"%s\" is no time zone: name one, as in \"Europe/London\"", shown);
+        return NULL;
+    }
+    struct bl_tzif *tzif = bl_tzif_parse(bytes, length, error);
+    if (!tzif) {
+        g_prefix_error(error, "\"%s\" ", file);
         return NULL;
     }
     struct bl_zone *zone = g_new0(struct bl_zone, 1);
-    zone->tz = tz;
+    zone->tzif = tzif;
     zone->name = g_strdup(name);
     return zone;
 }
@@ -46,7 +70,7 @@ void bl_zone_free(struct bl_zone *zone)
     if (!zone) {
         return;
     }
-    g_time_zone_unref(zone->tz);
+    bl_tzif_free(zone->tzif);
     g_free(zone->name);
     g_free(zone);
 }
@@ -58,15 +82,12 @@ const char *bl_zone_name(const struct bl_zone *zone)
 
 int32_t bl_zone_offset(const struct bl_zone *zone, int64_t at)
 {
-    gint i = g_time_zone_find_interval(zone->tz, G_TIME_TYPE_UNIVERSAL,
-                                       CLAMP(at, FIRST_AT, LAST_AT));
-    return g_time_zone_get_offset(zone->tz, i);
+    return bl_tzif_span_at(zone->tzif, CLAMP(at, FIRST_AT, LAST_AT)).offset;
 }
 
 static int64_t wall_seconds(const struct bl_zone *zone, int64_t at)
 {
-    at = CLAMP(at, FIRST_AT, LAST_AT);
-    return at + bl_zone_offset(zone, at);
+    return CLAMP(at, FIRST_AT, LAST_AT) + bl_zone_offset(zone, at);
 }
 
 static int32_t day_of(int64_t wall)
@@ -85,16 +106,17 @@ int32_t bl_zone_seconds(const struct bl_zone *zone, int64_t at)
     return (int32_t)(wall - day_of(wall) * BL_DAY);
 }
 
+/* The spans are tried from before any that could hold the wall-clock time, so the first that
+ * does is its first occurrence; a span that begins too late for it means that it fell into the
+ * gap in front, and the offset before the gap counts. */
 int64_t bl_zone_instant(const struct bl_zone *zone, int32_t date, int32_t seconds)
 {
-    int64_t wall = date * BL_DAY + seconds;
-    int32_t before = bl_zone_offset(zone, wall - 2 * BL_DAY);
-    int32_t after = bl_zone_offset(zone, wall + 2 * BL_DAY);
-    if (bl_zone_offset(zone, wall - before) == before) {
-        return wall - before;
+    int64_t wall = CLAMP(date * BL_DAY + seconds, FIRST_AT, LAST_AT);
+    struct bl_tzif_span span = bl_tzif_span_at(zone->tzif, wall - BL_TZIF_MOST_OFFSET);
+    int32_t before = span.offset;
+    while (wall - span.offset >= span.until) {
+        before = span.offset;
+        span = bl_tzif_span_at(zone->tzif, span.until);
     }
-    if (bl_zone_offset(zone, wall - after) == after) {
-        return wall - after;
-    }
-    return wall - before;
+    return wall - (wall - span.offset >= span.from ? span.offset : before);
 }

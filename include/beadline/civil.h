@@ -21,29 +21,34 @@
 #define BL_YEAR_DAYS 365.25
 #define BL_KM_A_MILE 1.609344 /* exact: international mile */
 
-/* Date arithmetic. year is 1..9999; month 1..12; day 1..31. */
+/* Date arithmetic. year is 1..9999; month 1..12; day 1..31, one past the month's end being the
+ * next month's first. */
 int32_t bl_date_of(int year, int month, int day);
 bool bl_date_valid(int year, int month, int day);
 void bl_date_split(int32_t date, int *year, int *month, int *day);
 int bl_date_weekday(int32_t date); /* 1 Monday .. 7 Sunday (ISO 8601) */
 
 /* The same day of the month `months` later (or earlier), or that month's last day when it has
- * no such day: six months after 31 August is 28 or 29 February. */
+ * no such day: six months after 31 August is 28 or 29 February. Held at 0001-01-01 and
+ * 9999-12-31; BL_NO_DATE stays BL_NO_DATE. */
 int32_t bl_date_add_months(int32_t date, int months);
 
-/* "2026-11-25" to a date and back. Error: BL_ERROR_INPUT. format's result: caller frees. */
+/* "2026-11-25" to a date (years 1 to 9999) and back. Error: BL_ERROR_INPUT. format's result:
+ * caller frees. */
 bool bl_date_parse(const char *text, int32_t *date, GError **error);
 char *bl_date_format(int32_t date);
 
 /* A time zone of the system's tz database. */
 struct bl_zone;
 
-/* Error: BL_ERROR_INPUT when the tz database has no zone of that name. */
+/* Error: BL_ERROR_INPUT when the tz database (/usr/share/zoneinfo, or the directory in TZDIR)
+ * has no zone of that name; BL_ERROR_DAMAGED when its file cannot be understood. */
 struct bl_zone *bl_zone_new(const char *name, GError **error);
 void bl_zone_free(struct bl_zone *zone);
 BL_DEFINE_AUTO(bl_zone);
 const char *bl_zone_name(const struct bl_zone *zone);
 
+/* An instant outside the years 1 to 9999 (BL_NEVER) is taken for the nearest end of them. */
 int32_t bl_zone_offset(const struct bl_zone *zone, int64_t at); /* seconds east of UTC */
 int32_t bl_zone_date(const struct bl_zone *zone, int64_t at);   /* the civil day there */
 int32_t bl_zone_seconds(const struct bl_zone *zone,
@@ -56,8 +61,9 @@ int64_t bl_zone_instant(const struct bl_zone *zone, int32_t date, int32_t second
 char *bl_at_format(const struct bl_zone *zone, int64_t at);
 
 /* An instant as typed: RFC 3339, "2026-11-25 14:30" (or with T), "2026-11-25" (its beginning),
- * "14:30" (today), "yesterday 14:30", "today", "now"; local forms are in the zone. Years 1970
- * to 2199. Error: BL_ERROR_INPUT, naming the forms. */
+ * "14:30" (today), "yesterday 14:30", "today", "tomorrow", "now"; local forms are in the zone,
+ * a time may have seconds. Years 1970 to 2199, not before 1970 UTC. *at is written on success
+ * only. Error: BL_ERROR_INPUT, naming the forms. */
 bool bl_at_parse(const struct bl_zone *zone, const char *text, int64_t now, int64_t *at,
                  GError **error);
 

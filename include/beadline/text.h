@@ -12,43 +12,50 @@
 #include <stdbool.h>
 
 #define BL_TEXT_MAX_NAME 200  /* characters in a name, a plate, a part */
-#define BL_TEXT_MAX_NOTE 2000 /* characters in a note or an address; line feeds allowed there  \
-                               */
+#define BL_TEXT_MAX_NOTE 2000 /* characters in a note or an address */
 
 /* Whether text may be stored as `what` (used in the error, e.g. "name"): non-empty after
  * trimming, valid UTF-8, at most max characters, no C0/C1 controls, DEL, U+2028/2029,
  * bidirectional controls (U+202A-202E, U+2066-2069) or U+FEFF. Error: BL_ERROR_INPUT. */
 bool bl_text_check(const char *text, const char *what, glong max, GError **error);
 
-/* As bl_text_check, but line feeds are allowed and it may be empty. */
+/* As bl_text_check, but line feeds are allowed and it may be empty or NULL; at most
+ * BL_TEXT_MAX_NOTE characters. */
 bool bl_text_check_note(const char *text, const char *what, GError **error);
 
 /* Columns the text takes on a terminal (wide characters 2, combining ones 0). Invalid UTF-8
  * counts one a byte. */
 int bl_text_width(const char *text);
 
-/* The name in the NULL-terminated list that is nearest to word by edit distance (case folded),
- * or NULL when none is near enough to be meant (more than a third of its letters, at least 2).
- */
+/* The name in the NULL-terminated list that is nearest to word by edit distance (lower-cased;
+ * two neighbours swapped are one edit; of equals the first), or NULL when none is near enough
+ * to be meant: more than a third of the word's letters apart, though two edits always pass, or
+ * not one letter in common. */
 const char *bl_text_nearest(const char *word, const char *const *names);
 
-/* The text with every control byte, invalid byte and bidirectional control written \xHH: safe
- * for a log line and for a terminal. Caller frees. */
+/* The text with the bytes of every character that bl_text_check refuses, and every invalid
+ * byte, written \xHH: safe for a log line and for a terminal. Caller frees. */
 char *bl_text_printable(const char *text);
 
-/* The text as the inside of a JSON string (no quotes around), RFC 8259 section 7. Caller frees.
- */
+/* As bl_text_printable, cut to 60 characters ("..." at the end when something was cut): for the
+ * quoted thing in an error. Caller frees. */
+char *bl_text_shown(const char *text);
+
+/* The text as the inside of a JSON string (no quotes around), RFC 8259 section 7; an invalid
+ * byte becomes U+FFFD. Caller frees. */
 char *bl_text_json(const char *text);
 
 /* An address fit for a log: "+44...23" (a number's last two digits) or "a...@..." (a mail's
- * first letter). Caller frees. */
+ * first letter); anything else is "...". Caller frees. */
 char *bl_text_mask(const char *address);
 
-/* Lower-cased, accents kept, runs of white space and '-' made one space: what names are
- * compared by. Caller frees. */
+/* Case folded, accents kept (composed, NFC), runs of white space and hyphens made one space,
+ * none at the ends: what names are compared by. The process's locale plays no part. Caller
+ * frees. */
 char *bl_text_fold(const char *text);
 
-/* A plate as it is compared: upper case, letters and digits only. Caller frees. */
+/* A plate as it is compared: upper case, letters and digits only; "" when it has none. Caller
+ * frees. */
 char *bl_text_plate(const char *plate);
 
 #endif
