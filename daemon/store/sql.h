@@ -1,0 +1,149 @@
+/*
+ * The thin layer between the store's files and SQLite. Inside the room only.
+ *
+ * Every statement is a constant text beside the one function that runs it; it is prepared once
+ * a connection and kept under the address of its text, so a text must be a constant of the
+ * program. Values are bound by place (?1 is the first value), columns are read by place.
+ *
+ *     static const char FIND[] = "SELECT name, added_at FROM customer WHERE id = ?1";
+ *
+ *     BL_ROWS rows = bl_rows(store, FIND, BL_VALUES(bl_int(id)));
+ *     while (bl_rows_next(&rows)) {
+ *         row->name = bl_rows_dup(&rows, 0);
+ *         row->added_at = bl_rows_int(&rows, 1);
+ *     }
+ *     return bl_rows_end(&rows, error);
+ *
+ * A failure on the way (prepare, bind, step) ends the loop and is reported by bl_rows_end. The
+ * same text cannot be open twice at a time (asserted): read into memory first, or use two
+ * texts.
+ */
+#ifndef BEADLINE_STORE_SQL_H
+#define BEADLINE_STORE_SQL_H
+
+#include <glib.h>
+#include <math.h>
+#include <sqlite3.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/civil.h"
+#include "beadline/error.h"
+#include "beadline/store.h"
+
+struct bl_store {
+    sqlite3 *db;
+    char *path;             /* the folder resolved, the name as given */
+    GHashTable *statements; /* const char * (its address) -> sqlite3_stmt * */
+    int lock;               /* the lock file's descriptor, or -1 */
+    bool within;            /* between begin and commit or rollback */
+};
+
+/* --- values --------------------------------------------------------------------------------
+ */
+
+enum bl_value_type { BL_VALUE_END, BL_VALUE_NULL, BL_VALUE_INT, BL_VALUE_REAL, BL_VALUE_TEXT };
+
+struct bl_value {
+    enum bl_value_type type;
+    union {
+        int64_t number;
+        double real;
+        const char *text;
+    } as;
+};
+
+static inline struct bl_value bl_int(int64_t number)
+{
+    return (struct bl_value){.type = BL_VALUE_INT, .as.number = number};
+}
+
+/* NULL when number is `none` (0 for ids, BL_NEVER, BL_NO_DATE, -1 for enums). */
+static inline struct bl_value bl_int_or_null(int64_t number, int64_t none)
+{
+    return number == none ? (struct bl_value){.type = BL_VALUE_NULL} : bl_int(number);
+}
+
+/* NaN is NULL. */
+static inline struct bl_value bl_real(double real)
+{
+    return isnan(real) ? (struct bl_value){.type = BL_VALUE_NULL}
+                       : (struct bl_value){.type = BL_VALUE_REAL, .as.real = real};
+}
+
+/* NULL is NULL. The text is borrowed until the statement is done. */
+static inline struct bl_value bl_text(const char *text)
+{
+    return text ? (struct bl_value){.type = BL_VALUE_TEXT, .as.text = text}
+                : (struct bl_value){.type = BL_VALUE_NULL};
+}
+
+/* The values of a statement, in order; a statement without values gets NULL instead. */
+#define BL_VALUES(...) ((const struct bl_value[]){__VA_ARGS__, {.type = BL_VALUE_END}})
+
+/* --- writing -------------------------------------------------------------------------------
+ */
+
+/* Runs a statement that returns no rows, inside a transaction (asserted). */
+bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_value *values,
+                GError **error);
+
+/* As bl_sql_run; id receives the new row's. */
+bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_value *values,
+                   int64_t *id, GError **error);
+
+/* Rows the last bl_sql_run changed, triggers not counted. */
+int64_t bl_sql_changed(const struct bl_store *store);
+
+/* --- reading -------------------------------------------------------------------------------
+ */
+
+struct bl_rows {
+    struct bl_store *store;
+    sqlite3_stmt *statement; /* NULL once it is done */
+    GError *failure;
+};
+
+struct bl_rows bl_rows(struct bl_store *store, const char *text, const struct bl_value *values);
+bool bl_rows_next(struct bl_rows *rows);
+/* Done with the rows, read to the end or not. False: what went wrong on the way. */
+bool bl_rows_end(struct bl_rows *rows, GError **error);
+void bl_rows_clear(struct bl_rows *rows);
+#define BL_ROWS __attribute__((cleanup(bl_rows_clear))) struct bl_rows
+
+/* Column `column` of the row at hand. */
+bool bl_rows_null(const struct bl_rows *rows, int column);
+int64_t bl_rows_int(const struct bl_rows *rows, int column); /* NULL: 0 */
+int64_t bl_rows_int_or(const struct bl_rows *rows, int column, int64_t none);
+double bl_rows_real(const struct bl_rows *rows, int column);      /* NULL: NaN */
+const char *bl_rows_text(const struct bl_rows *rows, int column); /* NULL: NULL; borrowed */
+char *bl_rows_dup(const struct bl_rows *rows, int column);        /* NULL: NULL; caller frees */
+
+/* The first column of the first row of a query, `none` when there is no row or it is NULL. */
+bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_value *values,
+                   int64_t none, int64_t *number, GError **error);
+
+/* --- errors --------------------------------------------------------------------------------
+ */
+
+/* Sets error for the last failed call on the connection: BUSY -> BL_ERROR_BUSY, CONSTRAINT ->
+ * BL_ERROR_REFUSED, CORRUPT and NOTADB -> BL_ERROR_DAMAGED, everything else ->
+ * BL_ERROR_OUTSIDE. Always false. Out of memory ends the process. */
+bool bl_sql_fail(sqlite3 *db, const char *path, GError **error);
+
+/* --- the schema ----------------------------------------------------------------------------
+ */
+
+#define BL_APPLICATION_ID 0x42656164 /* "Bead" */
+
+/* The number of migrations this program knows: the user_version of a database it made. */
+int bl_migrations(void);
+
+/* Brings the connection from user_version to `version`, each migration in a transaction. */
+bool bl_migrate(sqlite3 *db, const char *path, int version, GError **error);
+
+/* Compares the schema of the connection with what our migrations up to `version` make. Error:
+ * BL_ERROR_DAMAGED naming the first object that is unknown, changed or missing. */
+bool bl_schema_check(sqlite3 *db, const char *path, int version, GError **error);
+
+#endif
