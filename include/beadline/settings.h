@@ -11,6 +11,7 @@
 #include "beadline/cleanup.h"
 #include "beadline/error.h"
 #include "beadline/gateway.h"
+#include "beadline/option.h"
 #include "beadline/shop.h"
 
 struct bl_settings {
@@ -30,6 +31,10 @@ struct bl_settings {
 /* All faults are collected as "file:line: ..."; NULL when there was one. Unknown names are
  * faults and offer the nearest known one. @include works, relative to the including file. */
 struct bl_settings *bl_settings_load(const char *file, struct bl_faults *faults);
+
+/* The same of a text at hand, as if it stood in file. */
+struct bl_settings *bl_settings_parse(const char *text, gsize length, const char *file,
+                                      struct bl_faults *faults);
 void bl_settings_free(struct bl_settings *settings);
 BL_DEFINE_AUTO(bl_settings);
 
@@ -40,15 +45,6 @@ const struct bl_gateway *bl_settings_carrier(const struct bl_settings *settings,
 /* A digest of everything a plan depends on (not gateways, not paths): when it changes, all
  * customers are planned again. Caller frees. */
 char *bl_settings_fingerprint(const struct bl_settings *settings);
-
-/* One option as the table has it, for help and for the test of the commented example. */
-struct bl_option_help {
-    const char *path;    /* "hours.monday", "gateways[].port" */
-    const char *type;    /* "text", "whole number", "number", "yes or no", "list", ... */
-    const char *range;   /* "1 to 32", or "" */
-    const char *initial; /* default as text, or "" when it must be given */
-    const char *help;    /* one line */
-};
 
 /* Option i of the table, or NULL past its end. */
 const struct bl_option_help *bl_settings_option(guint i);
