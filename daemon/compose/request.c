@@ -71,48 +71,50 @@ static char *fill(const struct filling *filling, const char *what, const char *f
     return text;
 }
 
-static void add_header(GPtrArray *headers, const char *name, const char *value)
+static bool add_header(const struct filling *filling, GPtrArray *headers, const char *name,
+                       const char *form, GError **error)
 {
-    g_ptr_array_add(headers, g_strdup_printf("%s: %s", name, value));
-}
-
-/* The headers of the gateway's forms. */
-static bool fill_forms(const struct filling *filling, GPtrArray *headers, GError **error)
-{
-    const GArray *forms = filling->gateway->headers;
-    for (guint i = 0; forms && i < forms->len; i++) {
-        const struct bl_header_form *form = &g_array_index(forms, struct bl_header_form, i);
-        g_autofree char *value = fill(filling, form->name, form->value, BL_HEADER, error);
-        if (!value) {
-            return false;
-        }
-        add_header(headers, form->name, g_strstrip(value));
+    g_autofree char *value = fill(filling, name, form, BL_HEADER, error);
+    if (!value) {
+        return false;
     }
+    g_ptr_array_add(headers, g_strdup_printf("%s: %s", name, g_strstrip(value)));
     return true;
 }
 
-static bool fill_headers(const struct filling *filling, const char *key,
-                         struct bl_request *request, GError **error)
+/* The owner's headers, and those a request needs that are not among them. */
+static bool add_headers(const struct filling *filling, GPtrArray *headers, GError **error)
 {
     const struct bl_gateway *gateway = filling->gateway;
-    g_autoptr(GPtrArray) headers = g_ptr_array_new_with_free_func(g_free);
-    if (!fill_forms(filling, headers, error)) {
+    for (guint i = 0; gateway->headers && i < gateway->headers->len; i++) {
+        const struct bl_header_form *form =
+            &g_array_index(gateway->headers, struct bl_header_form, i);
+        if (!add_header(filling, headers, form->name, form->value, error)) {
+            return false;
+        }
+    }
+    if (!bl_header_form_named(gateway, BL_KEY_HEADER) &&
+        !add_header(filling, headers, BL_KEY_HEADER, "{{key}}", error)) {
         return false;
     }
-    if (!bl_header_form_named(gateway, BL_KEY_HEADER)) {
-        add_header(headers, BL_KEY_HEADER, key);
-    }
-    if (gateway->body && !bl_header_form_named(gateway, BL_TYPE_HEADER)) {
-        add_header(headers, BL_TYPE_HEADER,
-                   bl_body_kind_named(gateway->body_kind)->content_type);
+    return !gateway->body || bl_header_form_named(gateway, BL_TYPE_HEADER) ||
+           add_header(filling, headers, BL_TYPE_HEADER,
+                      bl_body_kind_named(gateway->body_kind)->content_type, error);
+}
+
+static bool fill_headers(const struct filling *filling, struct bl_request *request,
+                         GError **error)
+{
+    g_autoptr(GPtrArray) headers = g_ptr_array_new_with_free_func(g_free);
+    if (!add_headers(filling, headers, error)) {
+        return false;
     }
     g_ptr_array_add(headers, NULL);
     request->headers = (char **)g_ptr_array_free(g_steal_pointer(&headers), FALSE);
     return true;
 }
 
-static bool fill_all(const struct filling *filling, const char *key, struct bl_request *request,
-                     GError **error)
+static bool fill_all(const struct filling *filling, struct bl_request *request, GError **error)
 {
     const struct bl_gateway *gateway = filling->gateway;
     request->url = fill(filling, "url", gateway->url, BL_FORM, error);
@@ -126,7 +128,7 @@ static bool fill_all(const struct filling *filling, const char *key, struct bl_r
             return false;
         }
     }
-    return fill_headers(filling, key, request, error);
+    return fill_headers(filling, request, error);
 }
 
 /* What the check of the settings refuses is refused here too, whoever made the gateway. */
@@ -164,7 +166,7 @@ bool bl_compose_request(const struct bl_gateway *gateway, const char *to, const 
     bl_value_set(values, "shop", bl_value_text(shop_name));
     bl_value_set(values, "secret", bl_value_text(secret));
     struct filling filling = {gateway, values, secret && *secret};
-    if (!fill_all(&filling, key, request, error)) {
+    if (!fill_all(&filling, request, error)) {
         bl_request_clear(request);
         return false;
     }
