@@ -1,0 +1,15 @@
+/* Lines of plain text as a reader sees them. Inside this room only. */
+#ifndef BEADLINE_COMPOSE_WRAP_H
+#define BEADLINE_COMPOSE_WRAP_H
+
+/* The text with lines of at most `columns` on a terminal, broken at spaces (or inside a word
+ * that is longer than a line), what follows a "- " or "[ ] " indented under it; blanks at line
+ * ends and more than one empty line on end are gone; it ends with one line feed, or is empty.
+ * Caller frees. */
+char *bl_wrap_lines(const char *text, int columns);
+
+/* The text of an SMS: a line break of the template is a space, an empty line a line break.
+ * Caller frees. */
+char *bl_wrap_none(const char *text);
+
+#endif
