@@ -8,6 +8,12 @@
 #include "beadline/error.h"
 #include "beadline/text.h"
 
+/* RFC 5321 section 4.5.3.1: 64 octets in front of the @, and 256 in a path with its two
+ * brackets, which is stricter than the 255 of a domain. */
+#define LONGEST_LOCAL 64
+#define LONGEST_PATH  254
+#define LONGEST_LABEL 63 /* RFC 1035 section 2.3.4 */
+
 static bool atom_ok(const char *atom, size_t length)
 {
     static const char marks[] = "!#$%&'*+-/=?^_`{|}~"; /* RFC 5322 section 3.2.3, atext */
@@ -26,7 +32,7 @@ static bool label_ok(const char *label, size_t length)
             return false;
         }
     }
-    return length > 0 && length <= 63 && label[0] != '-' && label[length - 1] != '-';
+    return length > 0 && length <= LONGEST_LABEL && label[0] != '-' && label[length - 1] != '-';
 }
 
 /* Whether every part between dots passes ok. */
@@ -52,7 +58,7 @@ static bool domain_ok(const char *domain)
         return true;
     }
     const char *last = strrchr(domain, '.');
-    return last && strlen(domain) <= 255 && dotted(domain, strlen(domain), label_ok) &&
+    return last && dotted(domain, strlen(domain), label_ok) &&
            strspn(last + 1, "0123456789") != strlen(last + 1);
 }
 
@@ -70,8 +76,11 @@ static const char *mail_problem(const char *address)
         return "is not one mail address: write one, as in name@example.com";
     }
     size_t local = (size_t)(at - address);
-    if (local > 64) {
+    if (local > LONGEST_LOCAL) {
         return "has more than 64 characters before the @: no server takes that";
+    }
+    if (strlen(address) > LONGEST_PATH) {
+        return "is longer than mail servers take: give a shorter one";
     }
     if (address[0] == '-' || !dotted(address, local, atom_ok)) {
         return "is no mail address: the part before the @ is not one";

@@ -40,10 +40,11 @@ static const char *problem_of(gunichar c, bool begun)
     if (c == '+' && begun) {
         return "has a + inside: a + stands only in front";
     }
-    if (c < 0x80 && strchr("+()0123456789", (int)c)) {
+    bool ascii = c < 0x80;
+    if (ascii && strchr("+()0123456789", (int)c)) {
         return NULL;
     }
-    return g_unichar_isalpha(c) || strchr("#;,*", (int)c)
+    return g_unichar_isalpha(c) || (ascii && strchr("#;,*", (int)c))
                ? "has a letter or an extension in it: give the number alone"
                : "has a character that is no part of a telephone number: give digits";
 }

@@ -195,12 +195,22 @@ static bool is_gap(gunichar c)
 }
 
 /* Case folding and NFC, neither of which asks the process's locale: a name typed on another
- * keyboard (composed or not) is the same name. */
-char *bl_text_fold(const char *text)
+ * keyboard (composed or not) is the same name. GLib 2.74 folds Cherokee small letters to large
+ * ones and large ones to small; lowering afterwards makes the two meet. */
+static char *folded_case(const char *text)
 {
     g_autofree char *valid = g_utf8_make_valid(text, -1);
     g_autofree char *folded = g_utf8_casefold(valid, -1);
-    g_autofree char *composed = g_utf8_normalize(folded, -1, G_NORMALIZE_DEFAULT_COMPOSE);
+    g_autoptr(GString) lower = g_string_new(NULL);
+    for (const char *p = folded; *p; p = g_utf8_next_char(p)) {
+        g_string_append_unichar(lower, g_unichar_tolower(g_utf8_get_char(p)));
+    }
+    return g_utf8_normalize(lower->str, -1, G_NORMALIZE_DEFAULT_COMPOSE);
+}
+
+char *bl_text_fold(const char *text)
+{
+    g_autofree char *composed = folded_case(text);
     GString *out = g_string_new(NULL);
     bool gap = false;
     for (const char *p = composed; *p; p = g_utf8_next_char(p)) {

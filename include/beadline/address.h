@@ -27,7 +27,7 @@ struct bl_phone_home {
 char *bl_phone_e164(const char *typed, const struct bl_phone_home *home, GError **error);
 
 /* Whether address is one mailbox by the dot-atom form of RFC 5321 section 4.1.2: local part up
- * to 64 octets, domain up to 255, labels of letters, digits and hyphens with at least one dot
+ * to 64 octets, 254 in all, labels of letters, digits and hyphens with at least one dot
  * (or "localhost"), no quoted string, no address literal, no leading '-'. UTF-8 letters are
  * refused (a gateway without SMTPUTF8 would lose them); the error says so; so is a domain that
  * ends in a number. Error: BL_ERROR_INPUT. */
