@@ -103,8 +103,13 @@ void bl_facts_clear(struct bl_facts *facts);
 /* Adds an empty car (its arrays made) and returns it; valid until the next call. */
 struct bl_car *bl_facts_add_car(struct bl_facts *facts);
 
-/* The channel and address a message of this class takes now: the wished route when it has an
- * unsilenced address, else the other, else by hand (address NULL). Owned by facts. */
+/* Whether an address the customer has is silenced. STOP is the person's, not the route's, so
+ * then nothing goes on any route. */
+bool bl_facts_silenced(const struct bl_facts *facts);
+
+/* The channel and address a message takes now: the wished route when the customer has an
+ * address there, else the other, else by hand (address NULL); by hand too while he is silenced:
+ * a message is never rerouted around a STOP. Owned by facts. */
 enum bl_channel bl_facts_route(const struct bl_facts *facts, const char **address);
 
 #endif

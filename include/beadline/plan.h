@@ -19,14 +19,22 @@
 
 /* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
  * ordinal) survives moving dates: top-up and care by treatment and cycle, wash and handover by
- * job (ordinal counts a car's replacement handovers), mileage by reading, look-over by
- * treatment and year. */
+ * job, mileage by reading, look-over by treatment and year.
+ *
+ * Handover: one a job that put something on or sets a wash date of its own. It carries the one
+ * wash date of the car; its ordinal is 1 when that replaces a later one than was told with an
+ * earlier entered job whose date had not come, else 0. Wash: one a car, by the job whose cure
+ * binds its date (the earliest of equals, among the jobs of the present owner); a later job
+ * that moves the date withdraws it by having its own, and one finished on or after the date
+ * ends the matter. */
 struct bl_due {
     enum bl_kind kind;
     int64_t subject;
     int ordinal;
     int64_t car, job, treatment, rule_id; /* 0 where the kind has none */
     int64_t from, best_by, not_after;
+    int64_t extended_from; /* not_after before a window without any sending hour was extended
+                            * to the end of the next sending day; else BL_NEVER */
     int64_t early, likely, late; /* top-up: the protection's end; else BL_NEVER */
     double km_a_day;             /* top-up: the forecast it stands on; else NaN */
     double speed;                /* top-up: mean speed of use since application; else NaN */
@@ -39,20 +47,26 @@ struct bl_intent {
     enum bl_kind kind;
     enum bl_channel channel;
     char *address;     /* NULL by hand */
-    int64_t from;      /* earliest from of its dues is past then: max of their from */
-    int64_t send_at;   /* inside the sending hours */
-    int64_t not_after; /* min of its dues' */
-    char *lapse;  /* not NULL: what restraint made give, with the reason; no message goes */
-    GArray *dues; /* guint: indexes into plan->dues, ascending */
+    int64_t from;      /* the latest of its dues' */
+    int64_t send_at;   /* inside the sending hours and not before now; of a lapse not_after */
+    int64_t not_after; /* the earliest of its dues' */
+    char *lapse;       /* not NULL: why no message can go before the window ends */
+    GArray *dues;      /* guint: indexes into plan->dues, ascending */
 };
 
 struct bl_plan {
     GArray *dues;       /* struct bl_due, sorted by (kind, subject, ordinal) */
     GArray *intents;    /* struct bl_intent, sorted by (send_at, kind) */
-    GPtrArray *skipped; /* char *: facts left out, each with its reason */
+    GPtrArray *skipped; /* char *: facts left out (those of the facts too), each with its
+                         * reason, sorted */
     int64_t replan_at;  /* the next instant at which time alone changes the plan; BL_NEVER */
 };
 
+/* Dues whose window has passed, that have their end or ride on a message that has begun, or
+ * that are held have no intent, but stay in the plan: composing a message wants their numbers.
+ * Between now and replan_at the same facts give the same dues, and the same intents of those
+ * not yet due. replan_at is always later than now: of what was to go and did not, the end of
+ * that sending day (then it moves to the next), so nothing unsent makes a daemon spin. */
 struct bl_plan *bl_plan_make(const struct bl_facts *facts, const struct bl_shop *shop,
                              int64_t now);
 void bl_plan_free(struct bl_plan *plan);
@@ -64,17 +78,20 @@ const struct bl_due *bl_plan_due(const struct bl_plan *plan, enum bl_kind kind, 
 
 /* --- cure ------------------------------------------------------------------------------- */
 
-/* The instant the treatment's cure ends by its label: last coat + wash_days[1]; the last coat
- * when it does not cure or was cured indoors. */
+/* The instant the treatment's cure ends by its label: last coat + wash_days[1], rounded up to
+ * the second; the last coat when it does not cure or was cured indoors. job may be NULL. */
 int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *job);
 
 /* The one date the car may be washed: the first civil day that begins at or after the end of
- * every cure still open, and not before a date the owner set himself; BL_NO_DATE when no cure
- * is open at `now`. job, when not NULL, receives the id of the job that binds. */
+ * every cure, and not before a date the owner set himself; BL_NO_DATE when that day has begun
+ * at `now`, or nothing cures. An event "cured indoors" ends a cure, one that takes the
+ * treatment off (stripped, polished, part replaced, resprayed) voids it, a newer treatment does
+ * not. job, when not NULL, receives the id of the job that binds (untouched without a date). */
 int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
                           int64_t *job);
 
-/* Times the customer is told, instants; BL_NEVER where the label says nothing. */
+/* Times the customer is told, instants; BL_NEVER where the label says nothing or the job was
+ * cured indoors. */
 struct bl_cure_times {
     int64_t drive, dry, rinse, wipers;
 };
@@ -98,6 +115,9 @@ struct bl_life {
     bool by_distance;     /* max_km came first for likely */
 };
 
+/* The treatment is found in the car by its id. Use up to the first reading runs at the prior
+ * (declared, else the shop's), after the last at the forecast; instants are rounded to the
+ * nearest second; an end more than 200 years off is BL_NEVER. */
 void bl_wear_life(const struct bl_car *car, const struct bl_treatment *treatment,
                   const struct bl_shop *shop, struct bl_life *life);
 

@@ -48,6 +48,9 @@ struct bl_shop {
     struct bl_restraint restraint;
 };
 
+/* A day's sending hours are the instants from that of its opening wall clock up to, not
+ * including, that of its closing one. */
+
 /* The earliest instant >= at inside the sending hours, or BL_NEVER when the next 400 days have
  * none. */
 int64_t bl_hours_next(const struct bl_shop *shop, int64_t at);
@@ -60,6 +63,10 @@ int64_t bl_hours_last(const struct bl_shop *shop, int64_t at, int64_t not_before
 bool bl_hours_open(const struct bl_shop *shop, int64_t at);
 
 /* Frees what a shop holds, its zone among it, and leaves the pointers NULL. */
+/* The first instant after at outside that day's sending hours; at itself when at is outside.
+ * Days open around the clock still end at midnight. */
+int64_t bl_hours_end(const struct bl_shop *shop, int64_t at);
+
 void bl_shop_clear(struct bl_shop *shop);
 
 #endif

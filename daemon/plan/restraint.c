@@ -1,0 +1,248 @@
+/*
+ * Restraint: how many messages a customer gets. Every bundle is given its day here, service
+ * before tips before offers; what must give moves to the next day that has room, or lapses when
+ * its window ends first.
+ */
+#include "beadline/civil.h"
+#include "internal.h"
+
+#define YEAR_DAYS 365
+
+struct diary {
+    const struct bl_shop *shop;
+    GHashTable *days; /* civil day -> messages on it */
+    GArray *soft;     /* int32_t: civil days of tips and offers, sorted */
+};
+
+/* Whether a message in that state has reached the customer, or may have. */
+static bool counts(enum bl_state state)
+{
+    return state == BL_CLAIMED || state == BL_SENT || state == BL_DELIVERED ||
+           state == BL_UNSURE;
+}
+
+static int messages_on(const struct diary *diary, int32_t date)
+{
+    return GPOINTER_TO_INT(g_hash_table_lookup(diary->days, GINT_TO_POINTER(date)));
+}
+
+static guint soft_before(const struct diary *diary, int32_t date)
+{
+    guint low = 0;
+    guint high = diary->soft->len;
+    while (low < high) {
+        guint middle = low + (high - low) / 2;
+        if (g_array_index(diary->soft, int32_t, middle) < date) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+static void take(struct diary *diary, int32_t date, enum bl_class class)
+{
+    int taken = messages_on(diary, date);
+    g_hash_table_insert(diary->days, GINT_TO_POINTER(date), GINT_TO_POINTER(taken + 1));
+    if (class != BL_SERVICE) {
+        g_array_insert_val(diary->soft, soft_before(diary, date), date);
+    }
+}
+
+static int by_date(gconstpointer a, gconstpointer b)
+{
+    int32_t one = *(const int32_t *)a;
+    int32_t other = *(const int32_t *)b;
+    return (one > other) - (one < other);
+}
+
+static void diary_init(struct diary *diary, const struct plan_run *run)
+{
+    diary->shop = run->shop;
+    diary->days = g_hash_table_new(g_direct_hash, g_direct_equal);
+    diary->soft = g_array_new(FALSE, FALSE, sizeof(int32_t));
+    for (guint i = 0; i < run->facts->told->len; i++) {
+        const struct bl_told *told = &g_array_index(run->facts->told, struct bl_told, i);
+        if (!counts(told->state)) {
+            continue;
+        }
+        int32_t date = bl_zone_date(run->shop->zone, told->at);
+        int taken = messages_on(diary, date);
+        g_hash_table_insert(diary->days, GINT_TO_POINTER(date), GINT_TO_POINTER(taken + 1));
+        if (bl_kind_class(told->kind) != BL_SERVICE) {
+            g_array_append_val(diary->soft, date);
+        }
+    }
+    g_array_sort(diary->soft, by_date);
+}
+
+static void diary_clear(struct diary *diary)
+{
+    g_hash_table_destroy(diary->days);
+    g_array_unref(diary->soft);
+}
+
+/* Whether one more on that day would be the limit's next within some 365 days: so it is when
+ * the day and `limit` neighbours lie within fewer. */
+static bool year_is_full(const struct diary *diary, int32_t date)
+{
+    guint limit = (guint)MAX(diary->shop->restraint.tips_offers_a_year, 0);
+    guint place = soft_before(diary, date);
+    for (guint before = 0; before <= limit; before++) {
+        if (before > place || place - before + limit > diary->soft->len) {
+            continue;
+        }
+        /* the days place - before .. place - before + limit of the list with date put in */
+        guint last = place - before + limit;
+        int32_t from = before == 0 ? date : g_array_index(diary->soft, int32_t, place - before);
+        int32_t to = before == limit ? date : g_array_index(diary->soft, int32_t, last - 1);
+        if (to - from < YEAR_DAYS) {
+            return true;
+        }
+    }
+    return false;
+}
+
+enum room { ROOM, DAY_FULL, YEAR_FULL };
+
+static enum room room_on(const struct diary *diary, int32_t date, enum bl_class class,
+                         bool addressed)
+{
+    if (addressed && messages_on(diary, date) >= diary->shop->restraint.messages_a_day) {
+        return DAY_FULL;
+    }
+    return class != BL_SERVICE && year_is_full(diary, date) ? YEAR_FULL : ROOM;
+}
+
+/* The first sending instant from at on that has room, or BL_NEVER when it would be after until.
+ * full receives what was in the way last. */
+static int64_t find_room(const struct diary *diary, const struct bundle *bundle, bool addressed,
+                         int64_t until, enum room *full)
+{
+    enum bl_class class = bl_kind_class(bundle->kind);
+    int64_t at = bundle->ideal;
+    while (at <= until) {
+        int32_t date = bl_zone_date(diary->shop->zone, at);
+        enum room room = room_on(diary, date, class, addressed);
+        if (room == ROOM) {
+            return at;
+        }
+        *full = room;
+        at = bl_hours_next(diary->shop, bl_zone_instant(diary->shop->zone, date + 1, 0));
+    }
+    return BL_NEVER;
+}
+
+static char *why_it_gave(const struct diary *diary, enum room full)
+{
+    const struct bl_restraint *restraint = &diary->shop->restraint;
+    if (full == ROOM) {
+        return g_strdup(PLAN_NO_HOUR);
+    }
+    if (full == YEAR_FULL) {
+        return g_strdup_printf("gave way: at most %d tips and offers a year",
+                               restraint->tips_offers_a_year);
+    }
+    return g_strdup_printf("gave way: at most %d message%s a day to an address",
+                           restraint->messages_a_day,
+                           restraint->messages_a_day == 1 ? "" : "s");
+}
+
+/* The latest end of the bundle's windows: until then some of it can go. */
+static int64_t latest_end(const struct plan_run *run, const struct bundle *bundle)
+{
+    int64_t end = INT64_MIN;
+    for (guint i = 0; i < bundle->dues->len; i++) {
+        guint index = g_array_index(bundle->dues, guint, i);
+        end = MAX(end, g_array_index(run->plan->dues, struct bl_due, index).not_after);
+    }
+    return end;
+}
+
+/* Takes the dues whose window ends before at out of the bundle. */
+static GArray *take_expired(const struct plan_run *run, struct bundle *bundle, int64_t at)
+{
+    GArray *expired = g_array_new(FALSE, FALSE, sizeof(guint));
+    guint kept = 0;
+    for (guint i = 0; i < bundle->dues->len; i++) {
+        guint index = g_array_index(bundle->dues, guint, i);
+        if (g_array_index(run->plan->dues, struct bl_due, index).not_after < at) {
+            g_array_append_val(expired, index);
+        } else {
+            g_array_index(bundle->dues, guint, kept++) = index;
+        }
+    }
+    g_array_set_size(bundle->dues, kept);
+    return expired;
+}
+
+static void lapse_each(const struct plan_run *run, enum bl_kind kind, GArray *expired,
+                       const char *why)
+{
+    for (guint i = 0; i < expired->len; i++) {
+        GArray *alone = g_array_new(FALSE, FALSE, sizeof(guint));
+        g_array_append_val(alone, g_array_index(expired, guint, i));
+        intent_lapse(run, kind, alone, g_strdup(why));
+    }
+    g_array_unref(expired);
+}
+
+static void place(const struct plan_run *run, struct diary *diary, struct bundle *bundle)
+{
+    const char *address;
+    enum bl_channel channel = bl_facts_route(run->facts, &address);
+    enum room full = ROOM;
+    int64_t at = find_room(diary, bundle, address != NULL, latest_end(run, bundle), &full);
+    g_autofree char *why = why_it_gave(diary, full);
+    lapse_each(run, bundle->kind, take_expired(run, bundle, at), why);
+    if (bundle->dues->len == 0) {
+        g_array_unref(bundle->dues);
+        return;
+    }
+    bundle_measure(run, bundle);
+    struct bl_intent intent = {
+        .kind = bundle->kind,
+        .channel = channel,
+        .address = g_strdup(address),
+        .from = bundle->from,
+        .send_at = at,
+        .not_after = bundle->not_after,
+        .dues = bundle->dues,
+    };
+    g_array_append_val(run->plan->intents, intent);
+    take(diary, bl_zone_date(run->shop->zone, at), bl_kind_class(bundle->kind));
+}
+
+/* Who chooses his day first: by class, then by kind (a handover will not wait for a "wash
+ * now"), then by how long they have waited. */
+static int by_right(gconstpointer a, gconstpointer b)
+{
+    const struct bundle *one = a;
+    const struct bundle *other = b;
+    int classes = (int)bl_kind_class(one->kind) - (int)bl_kind_class(other->kind);
+    if (classes != 0) {
+        return classes;
+    }
+    if (one->kind != other->kind) {
+        return one->kind < other->kind ? -1 : 1;
+    }
+    if (one->right != other->right) {
+        return one->right < other->right ? -1 : 1;
+    }
+    guint first = g_array_index(one->dues, guint, 0);
+    guint second = g_array_index(other->dues, guint, 0);
+    return (first > second) - (first < second);
+}
+
+void restraint_place(const struct plan_run *run, GArray *bundles)
+{
+    struct diary diary;
+    diary_init(&diary, run);
+    g_array_sort(bundles, by_right);
+    for (guint i = 0; i < bundles->len; i++) {
+        place(run, &diary, &g_array_index(bundles, struct bundle, i));
+    }
+    g_array_set_size(bundles, 0);
+    diary_clear(&diary);
+}
