@@ -96,6 +96,7 @@ const char *const bl_schema1_people[] = {
     "customer INTEGER NOT NULL REFERENCES customer (id), "
     "since INTEGER NOT NULL) STRICT",
     "CREATE INDEX car_owner_car ON car_owner (car)",
+    "CREATE INDEX car_owner_customer ON car_owner (customer)",
     "CREATE TABLE car_plate (" BL_SQL_ID "car INTEGER NOT NULL REFERENCES car (id), "
     "plate TEXT NOT NULL, plate_key TEXT NOT NULL, since INTEGER NOT NULL) STRICT",
     "CREATE INDEX car_plate_car ON car_plate (car)",
@@ -104,7 +105,7 @@ const char *const bl_schema1_people[] = {
     "CREATE TABLE mileage (" BL_SQL_ID "car INTEGER NOT NULL REFERENCES car (id), "
     "at INTEGER NOT NULL CHECK (" BL_SQL_INSTANT(
         "at") "), "
-              "km REAL NOT NULL CHECK (km >= 0 AND km < 5000000), "
+              "km REAL NOT NULL CHECK (km >= 0 AND km <= 5000000), "
               "instrument INTEGER NOT NULL DEFAULT 0 CHECK (instrument BETWEEN 0 AND 1000), "
               "how TEXT NOT NULL DEFAULT '' CHECK (" BL_SQL_LINE("how", "0", "200") ")) STRICT",
     "CREATE INDEX mileage_car ON mileage (car, at)",
@@ -122,8 +123,8 @@ const char *const bl_schema1_people[] = {
     "customer INTEGER NOT NULL REFERENCES customer (id), "
     "finished_at INTEGER NOT NULL CHECK (" BL_SQL_INSTANT(
         "finished_at") "), "
-                       "km REAL CHECK (km >= 0 AND km < 5000000), "
-                       "temp_c REAL CHECK (temp_c BETWEEN -60 AND 70), "
+                       "km REAL CHECK (km >= 0 AND km <= 5000000), "
+                       "temp_c REAL CHECK (temp_c BETWEEN -40 AND 60), "
                        "humidity REAL CHECK (humidity BETWEEN 0 AND 100), "
                        "wash_from INTEGER CHECK (wash_from BETWEEN 0 AND 84005), "
                        "cured_indoors INTEGER NOT NULL DEFAULT 0 CHECK (cured_indoors IN (0, 1)), "
@@ -135,6 +136,7 @@ const char *const bl_schema1_people[] = {
                        "entered_at INTEGER NOT NULL CHECK (" BL_SQL_INSTANT(
                            "entered_at") "), "
                                          "UNIQUE (car, finished_at)) STRICT",
+    "CREATE INDEX job_customer ON job (customer)",
 
     "CREATE TABLE treatment (" BL_SQL_ID "job INTEGER NOT NULL REFERENCES job (id), "
     "rule INTEGER NOT NULL REFERENCES rule_version (id), "

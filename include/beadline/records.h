@@ -67,8 +67,10 @@ bool bl_car_add(struct bl_store *store, const struct bl_car_row *row, int64_t *i
 bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t now,
                    GError **error);
 
-/* Adds a reading. BL_ERROR_REFUSED, naming both readings, when it goes back or rises by more
- * than 2 000 km times max(1, days between) against its neighbours on the same instrument. */
+/* Adds a reading of the instrument in use at that time. BL_ERROR_REFUSED, naming both readings
+ * with date and value, when it goes back, has another value at the same instant, or rises by
+ * more than 2 000 km times max(1, days between), against its neighbours on the same instrument.
+ * The very reading that is there already is not added again: id receives that one's. */
 bool bl_mileage_add(struct bl_store *store, int64_t car, int64_t at, double km, const char *how,
                     int64_t *id, GError **error);
 
@@ -103,8 +105,11 @@ struct bl_treatment_row {
     char *product; /* out only */
 };
 
-/* The job with its treatments (struct bl_treatment_row; their job is filled in), all or
- * nothing. An identical job of the same car and finish time is refused as already there. */
+/* The job with its treatments (struct bl_treatment_row; NULL or empty: a wash only) and its
+ * mileage reading, all or nothing, the caller's transaction otherwise untouched. customer 0:
+ * whoever owned the car then. A treatment's job is filled in; its last_coat_at 0: when the job
+ * was finished. A car's jobs finish at different instants: BL_ERROR_REFUSED names the job that
+ * is there and says whether its work (product, surface, part) is the same. */
 bool bl_job_add(struct bl_store *store, const struct bl_job_row *job, const GArray *treatments,
                 int64_t *id, GError **error);
 
@@ -127,12 +132,18 @@ struct bl_found {
 };
 void bl_found_free_all(GArray *found);
 
-/* Customers matching: "#3" or "3" (id), a number or mail address already in its stored form,
- * the whole name, else every name that contains it (folded). Exact matches win over partial
- * ones. */
+/* What was typed finds the candidates of the best rank that has any, so there is more than one
+ * only when they fit equally well; none is an empty array. Names and addresses are compared
+ * folded (text.h), plates by their letters and digits. "#3" is the number 3 and nothing else.
+ */
+
+/* Customers, best first: whole name, telephone number or mail address in the stored form, or a
+ * bare number that is an id; then every name that contains it. */
 GArray *bl_customer_find(struct bl_store *store, const char *name, GError **error);
-/* Cars matching: "#7"/"7" (id), plate (also an old one), name, or their owner when he has one
- * car. */
+/* Cars, best first: the plate a car bears now (a plate of digits only wins over an id); a bare
+ * number that is an id; whole name, former plate, or the owner as above (all his cars, so one
+ * car is found by its owner); the same of a car that has gone; a part of plate, name or owner's
+ * name; the same of a car that has gone. */
 GArray *bl_car_find(struct bl_store *store, const char *name, GError **error);
 
 /* Rows with texts owned by the array (its clear function is set). customer or car 0: all.
@@ -174,10 +185,17 @@ struct bl_rule_book {
     void *self;
 };
 
-/* All facts of the customer. Rows that break a rule are left out, each with its reason in
- * facts->skipped. facts is initialised by the caller. BL_ERROR_MISSING when there is no
- * customer. */
+/* All facts of the customer, as one moment saw them. Rows that break a rule are left out, and
+ * so are those that hang on them, each with one line "treatment 12: what is wrong" in
+ * facts->skipped. A broken value of the customer himself counts as the quietest one: no
+ * address, no wish, no consent. told includes what began to the same address for another
+ * customer; ended leaves out dues that only vanished from the plan. facts is initialised by the
+ * caller. BL_ERROR_MISSING when there is no customer. Needs no transaction. */
 bool bl_store_facts(struct bl_store *store, int64_t customer, const struct bl_rule_book *book,
                     struct bl_facts *facts, GError **error);
+
+/* Rows whose parent is not there, of every table: char *, "treatment 12: its job is not there:
+ * ...". Those that still lead to a customer are in his facts, too; the others are only here. */
+GPtrArray *bl_store_orphans(struct bl_store *store, GError **error);
 
 #endif
