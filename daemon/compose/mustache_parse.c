@@ -26,8 +26,9 @@ struct tag {
     char sigil;        /* 0 for a plain {{name}} */
     char *content;     /* trimmed */
     const char *begin; /* at the opening delimiter */
-    const char *end;   /* behind the closing one */
-    bool standalone;
+    const char *end;   /* where the text goes on: behind the closing one, or, when standalone,
+                        * where the next line begins */
+    char *indent;      /* the blanks before a standalone tag; NULL: it is not alone */
 };
 
 static void free_node(gpointer data)
@@ -118,7 +119,13 @@ static const char *line_end(const char *p)
     return *p == '\0' ? p : NULL;
 }
 
-/* Reads the tag at tag->begin up to its closing delimiter. The caller frees tag->content. */
+/* A value is shown where it stands, even on a line of its own. */
+static bool may_stand_alone(char sigil)
+{
+    return sigil != '\0' && sigil != '&' && sigil != '{';
+}
+
+/* Reads the tag at tag->begin up to its closing delimiter. The caller frees its texts. */
 static bool read_tag(struct parser *parser, struct tag *tag, GError **error)
 {
     const char *p = tag->begin + strlen(parser->open);
@@ -133,8 +140,12 @@ static bool read_tag(struct parser *parser, struct tag *tag, GError **error)
     }
     tag->content = g_strstrip(g_strndup(p, (gsize)(stop - p)));
     tag->end = stop + strlen(closing);
-    tag->standalone = tag->sigil != '\0' && tag->sigil != '&' && tag->sigil != '{' &&
-                      line_begin(parser, tag->begin) && line_end(tag->end);
+    const char *line = line_begin(parser, tag->begin);
+    const char *next = line_end(tag->end);
+    if (may_stand_alone(tag->sigil) && line && next) {
+        tag->indent = g_strndup(line, (gsize)(tag->begin - line));
+        tag->end = next;
+    }
     return true;
 }
 
@@ -146,7 +157,7 @@ static bool bad_name(const char *name)
 static bool set_path(struct parser *parser, struct node *node, const char *name, GError **error)
 {
     node->text = g_strdup(name);
-    node->path = strcmp(name, ".") == 0 ? g_new0(char *, 1) : g_strsplit(name, ".", -1);
+    node->path = g_strcmp0(name, ".") == 0 ? g_new0(char *, 1) : g_strsplit(name, ".", -1);
     if (bad_name(name)) {
         return fail(parser, error, "\"%s\" is no name: write one word, as in {{name}}", name);
     }
@@ -184,7 +195,7 @@ static bool take_end(struct parser *parser, const struct tag *tag, GError **erro
                     tag->content);
     }
     const struct node *section = g_ptr_array_index(parser->stack, parser->stack->len - 1);
-    if (strcmp(section->text, tag->content) != 0) {
+    if (g_strcmp0(section->text, tag->content) != 0) {
         return fail(parser, error,
                     "\"{{/%s}}\" stands where \"{{/%s}}\" is expected (opened on line %d)",
                     tag->content, section->text, section->line);
@@ -200,11 +211,7 @@ static bool take_partial(struct parser *parser, const struct tag *tag, GError **
     }
     struct node *node = add_node(parser, NODE_PARTIAL);
     node->text = g_strdup(tag->content);
-    node->standalone = tag->standalone;
-    if (tag->standalone) {
-        const char *begin = line_begin(parser, tag->begin);
-        node->indent = g_strndup(begin, (gsize)(tag->begin - begin));
-    }
+    node->indent = g_strdup(tag->indent);
     return true;
 }
 
@@ -253,31 +260,35 @@ static bool take_tag(struct parser *parser, const struct tag *tag, GError **erro
     g_assert_not_reached();
 }
 
+/* A tag that shares its line with something opens the line; a standalone one takes it away. */
+static bool place_tag(struct parser *parser, const struct tag *tag, GError **error)
+{
+    if (!tag->indent) {
+        add_text(parser, tag->begin);
+        open_line(parser);
+    }
+    if (!take_tag(parser, tag, error)) {
+        return false;
+    }
+    parser->at = tag->end;
+    parser->line_open = !tag->indent;
+    for (const char *p = tag->begin; p < tag->end; p++) {
+        parser->line += *p == '\n';
+    }
+    return true;
+}
+
 /* Adds the text before the next tag, which opens at `open`, and the tag. The blanks before a
  * standalone tag go with it. */
 static bool parse_tag(struct parser *parser, const char *open, GError **error)
 {
     const char *blanks = line_begin(parser, open);
     add_text(parser, blanks ? blanks : open);
-    struct tag tag = {.begin = open};
-    if (!read_tag(parser, &tag, error)) {
-        return false;
-    }
-    if (!tag.standalone) {
-        add_text(parser, open);
-        open_line(parser);
-    }
-    bool taken = take_tag(parser, &tag, error);
+    struct tag tag = {.begin = open, .end = open};
+    bool placed = read_tag(parser, &tag, error) && place_tag(parser, &tag, error);
     g_free(tag.content);
-    if (!taken) {
-        return false;
-    }
-    parser->at = tag.standalone ? line_end(tag.end) : tag.end;
-    parser->line_open = !tag.standalone;
-    for (const char *p = open; p < parser->at; p++) {
-        parser->line += *p == '\n';
-    }
-    return true;
+    g_free(tag.indent);
+    return placed;
 }
 
 static bool parse(struct parser *parser, GError **error)
@@ -300,9 +311,8 @@ static bool parse(struct parser *parser, GError **error)
 
 struct bl_mustache *bl_mustache_parse(const char *text, GError **error)
 {
+    g_autoptr(GPtrArray) nodes = g_ptr_array_new_with_free_func(free_node);
     g_autoptr(GPtrArray) stack = g_ptr_array_new();
-    BL_AUTO(bl_mustache) *template = g_new0(struct bl_mustache, 1);
-    template->nodes = g_ptr_array_new_with_free_func(free_node);
     struct parser parser = {
         .start = text,
         .at = text,
@@ -310,9 +320,14 @@ struct bl_mustache *bl_mustache_parse(const char *text, GError **error)
         .open = "{{",
         .close = "}}",
         .stack = stack,
-        .root = template->nodes,
+        .root = nodes,
     };
-    return parse(&parser, error) ? g_steal_pointer(&template) : NULL;
+    if (!parse(&parser, error)) {
+        return NULL;
+    }
+    struct bl_mustache *template = g_new0(struct bl_mustache, 1);
+    template->nodes = g_steal_pointer(&nodes);
+    return template;
 }
 
 void bl_mustache_free(struct bl_mustache *template)

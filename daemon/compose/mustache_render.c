@@ -7,8 +7,8 @@
 
 #include "beadline/error.h"
 
-#define OUTPUT_MAX (1024 * 1024) /* bytes */
-#define STEPS_MAX  1000000       /* nodes and rounds of sections */
+#define OUTPUT_MAX ((gsize)1024 * 1024) /* bytes */
+#define STEPS_MAX  1000000              /* nodes and rounds of sections */
 
 struct renderer {
     GHashTable *partials;
@@ -148,7 +148,8 @@ static bool render_partial(struct renderer *renderer, const struct node *node,
     if (!partial) {
         return true;
     }
-    g_autofree char *inner = g_strconcat(node->standalone ? indent : "", node->indent, NULL);
+    g_autofree char *inner =
+        node->indent ? g_strconcat(indent, node->indent, NULL) : g_strdup("");
     return render_below(renderer, node, partial->nodes, NULL, inner);
 }
 

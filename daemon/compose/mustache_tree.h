@@ -33,10 +33,9 @@ struct node {
     enum node_kind kind;
     int line;
     bool raw;            /* value: {{{x}}} or {{&x}} */
-    bool standalone;     /* partial: alone on its line, so every line of it is indented */
     char *text;          /* the text; the name as written; the partial's name */
     char **path;         /* the dotted name in its parts; empty for "." */
-    char *indent;        /* partial: the blanks before a standalone one */
+    char *indent;        /* partial: the blanks before a standalone one, else NULL */
     GPtrArray *children; /* sections: struct node, owned */
 };
 

@@ -150,6 +150,7 @@ void bl_request_clear(struct bl_request *request)
     g_clear_pointer(&request->body, g_free);
 }
 
+/* One argument for each value a form may use. NOLINTNEXTLINE(readability-function-size) */
 bool bl_compose_request(const struct bl_gateway *gateway, const char *to, const char *text,
                         const char *key, const char *shop_name, const char *secret,
                         struct bl_request *request, GError **error)

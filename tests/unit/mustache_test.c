@@ -283,7 +283,7 @@ static void partials_that_multiply_end_in_an_error(void **state)
 static void a_text_over_one_mebibyte_is_an_error(void **state)
 {
     (void)state;
-    g_autofree char *long_text = g_strnfill(600 * 1024, 'x');
+    g_autofree char *long_text = g_strnfill((gsize)600 * 1024, 'x');
     BL_AUTO(bl_value) *text = bl_value_text(long_text);
     BL_AUTO(bl_mustache) *once = parsed("{{.}}");
     g_autofree char *got = bl_mustache_render(once, text, NULL, BL_PLAIN, NULL);

@@ -273,7 +273,7 @@ static void a_header_that_needs_the_secret_is_not_sent_without_it(void **state)
 static void a_text_too_long_for_its_place_is_an_error_and_leaves_no_request(void **state)
 {
     (void)state;
-    g_autofree char *long_text = g_strnfill(600 * 1024, '"');
+    g_autofree char *long_text = g_strnfill((gsize)600 * 1024, '"');
     static const struct forms forms[] = {
         {.url = "https://texts.example.com/?m={{text}}"},
         {.body = "{\"m\": \"{{text}}\"}"},
