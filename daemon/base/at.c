@@ -116,10 +116,11 @@ static bool read_at(const struct bl_zone *zone, const char *text, int64_t now, i
         if (more && !take_time(&text, &seconds)) {
             return false;
         }
-        int32_t offset;
-        if (more && dated && *text && take_offset(&text, &offset)) {
-            *at = date * BL_DAY + seconds - offset;
-            return !*text;
+        if (more && dated && *text) {
+            int32_t offset;
+            bool whole = take_offset(&text, &offset) && !*text;
+            *at = date * BL_DAY + seconds - (whole ? offset : 0);
+            return whole;
         }
     } else if (!take_time(&text, &seconds)) {
         return false;

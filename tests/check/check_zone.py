@@ -8,10 +8,14 @@ of every zone of the database (some two minutes).
 """
 import calendar
 import datetime as dt
+import io
 import os
 import random
+import struct
 import subprocess
 import sys
+import tempfile
+import time
 import zoneinfo
 
 ZONES = """Europe/London Europe/Budapest Europe/Dublin America/New_York Australia/Sydney
@@ -131,6 +135,75 @@ def at_random(comparison, rng, names, count, title):
     comparison.finish(title)
 
 
+def random_rule(rng):
+    """A rule as zone files end with (RFC 8536 section 3.3.1), in any of its three day forms.
+
+    Hours have two digits at most: Python 3.11 reads no more.
+    """
+    def day(month):
+        form = rng.choice("MJ0")
+        if form == "M":
+            return f"M{month}.{rng.randint(1, 5)}.{rng.randint(0, 6)}"
+        number = month * 30 + rng.randint(-8, 8)
+        return f"J{number}" if form == "J" else str(number)
+
+    def clock():
+        return rng.choice(["", "/0", "/2:30", "/-1", "/24", "/26:15:30", "/-25", "/72"])
+
+    west = rng.randint(-14 * 4, 12 * 4) * 15
+    text = f"<AAA>{'-' if west < 0 else ''}{abs(west) // 60}:{abs(west) % 60:02}"
+    if rng.random() < 0.1:
+        return text
+    text += "<BBB>"
+    if rng.random() < 0.3:
+        east = -west + rng.choice([-60, 30, 90, 120])
+        text += f"{'-' if east > 0 else ''}{abs(east) // 60}:{abs(east) % 60:02}"
+    months = rng.choice([(3, 10), (10, 3), (2, 11), (9, 4)])
+    return text + "".join("," + day(month) + clock() for month in months)
+
+
+def zero_based(rule):
+    """Whether a day of the rule is counted from 0. Python 3.11 takes those a day early."""
+    return any(day[0].isdigit() for day in rule.split(",")[1:])
+
+
+def by_c_library(rule, instants):
+    """The answers of the C library, which reads such a rule from TZ."""
+    os.environ["TZ"] = rule
+    time.tzset()
+    there = [time.localtime(at) for at in instants]
+    del os.environ["TZ"]
+    time.tzset()
+    return [f"{t.tm_gmtoff} {t.tm_year:04}-{t.tm_mon:02}-{t.tm_mday:02} "
+            f"{t.tm_hour * 3600 + t.tm_min * 60 + t.tm_sec}" for t in there]
+
+
+def random_rules(comparison, rng):
+    """Zone files made here that hold nothing but a rule, read by both."""
+    one_type = struct.pack(">4s16x6I", b"TZif", 0, 0, 0, 0, 1, 4).replace(b"TZif\0", b"TZif3")
+    block = one_type + struct.pack(">iBB", 0, 0, 0) + b"UTC\0"
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(400):
+            rule = random_rule(rng)
+            data = block + block + b"\n" + rule.encode() + b"\n"
+            name = f"Rule{number}"
+            with open(os.path.join(folder, name), "wb") as file:
+                file.write(data)
+            instants = [rng.randrange(DAY * 366, END) for _ in range(250)]
+            if zero_based(rule):
+                for at, answer in zip(instants, by_c_library(rule, instants)):
+                    comparison.add(f"at {name} {at}", answer)
+                continue
+            zone = zoneinfo.ZoneInfo.from_file(io.BytesIO(data), key=rule)
+            for at in instants:
+                comparison.add_instant(name, zone, at)
+                local = dt.datetime(1971, 1, 2) + dt.timedelta(seconds=rng.randrange(0, END // 2))
+                comparison.add_local(name, zone, local)
+        os.environ["TZDIR"] = folder
+        comparison.finish("400 rules at random")
+        del os.environ["TZDIR"]
+
+
 def months_later(date, months):
     year, month = divmod(date.year * 12 + date.month - 1 + months, 12)
     if not 1 <= year <= 9999:
@@ -195,6 +268,7 @@ def main():
     around_transitions(comparison, everywhere if "--all" in sys.argv else ZONES)
     at_random(comparison, rng, ZONES, 3000, "named zones at random, 1970-2100")
     at_random(comparison, rng, everywhere, 100, f"all {len(everywhere)} zones at random")
+    random_rules(comparison, rng)
     month_arithmetic(comparison, rng)
     every_day(comparison)
     impossible_dates(comparison)
