@@ -157,7 +157,7 @@ struct bl_rows bl_rows(struct bl_store *store, const char *text, const struct bl
 
 bool bl_rows_next(struct bl_rows *rows)
 {
-    if (!rows->statement) {
+    if (!rows->statement || rows->failure) {
         return false;
     }
     int result = sqlite3_step(rows->statement);
@@ -218,6 +218,23 @@ const char *bl_rows_text(const struct bl_rows *rows, int column)
 char *bl_rows_dup(const struct bl_rows *rows, int column)
 {
     return g_strdup(bl_rows_text(rows, column));
+}
+
+const char *bl_rows_word(const struct bl_rows *rows, int column)
+{
+    const char *text = bl_rows_text(rows, column);
+    return text ? text : "";
+}
+
+void bl_rows_spoil(struct bl_rows *rows, int column)
+{
+    g_autofree char *word = bl_text_printable(bl_rows_word(rows, column));
+    if (!rows->failure) {
+        g_set_error(&rows->failure, BL_ERROR, BL_ERROR_DAMAGED,
+                    "database \"%s\": \"%s\" is not a word that \"%s\" can hold: restore a "
+                    "backup",
+                    rows->store->path, word, sqlite3_column_name(rows->statement, column));
+    }
 }
 
 bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_value *values,

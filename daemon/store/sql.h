@@ -119,6 +119,20 @@ double bl_rows_real(const struct bl_rows *rows, int column);      /* NULL: NaN *
 const char *bl_rows_text(const struct bl_rows *rows, int column); /* NULL: NULL; borrowed */
 char *bl_rows_dup(const struct bl_rows *rows, int column);        /* NULL: NULL; caller frees */
 
+/* As bl_rows_text, "" for NULL. */
+const char *bl_rows_word(const struct bl_rows *rows, int column);
+
+/* The row holds what the schema does not let in: ends the reading with BL_ERROR_DAMAGED. */
+void bl_rows_spoil(struct bl_rows *rows, int column);
+
+/* Reads a stored word by its family's `_of`. */
+#define BL_ROWS_WORD(rows, column, of, into)                                                   \
+    do {                                                                                       \
+        if (!of(bl_rows_word(rows, column), into)) {                                           \
+            bl_rows_spoil(rows, column);                                                       \
+        }                                                                                      \
+    } while (0)
+
 /* The first column of the first row of a query, `none` when there is no row or it is NULL. */
 bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_value *values,
                    int64_t none, int64_t *number, GError **error);

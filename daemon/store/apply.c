@@ -1,0 +1,300 @@
+/*
+ * The plan goes in, first half: the stored dues of the customer become those of the plan.
+ * Nothing is written where nothing changed: the comparison is part of each statement.
+ */
+#include "apply.h"
+
+static const char FIND[] =
+    "SELECT d.id, d.end IS NOT NULL AND d.vanished = 0, m.id, m.customer, m.state"
+    " FROM due d LEFT JOIN message_due l ON l.due = d.id LEFT JOIN message m ON m.id = l.message"
+    " WHERE d.kind = ?1 AND d.subject = ?2 AND d.ordinal = ?3";
+
+struct row {
+    int64_t id; /* 0: there is none */
+    bool ended; /* for good */
+    int64_t message, message_customer;
+    enum bl_state state; /* the message's */
+};
+
+static bool find(struct bl_store *store, const struct bl_due *due, struct row *row,
+                 GError **error)
+{
+    BL_ROWS rows = bl_rows(store, FIND,
+                           BL_VALUES(bl_text(bl_kind_name(due->kind)), bl_int(due->subject),
+                                     bl_int(due->ordinal)));
+    *row = (struct row){.state = BL_PLANNED};
+    if (bl_rows_next(&rows)) {
+        row->id = bl_rows_int(&rows, 0);
+        row->ended = bl_rows_int(&rows, 1) != 0;
+        row->message = bl_rows_int(&rows, 2);
+        row->message_customer = bl_rows_int(&rows, 3);
+        if (row->message) {
+            BL_ROWS_WORD(&rows, 4, bl_state_of, &row->state);
+        }
+    }
+    return bl_rows_end(&rows, error);
+}
+
+/* A JSON number, or null for what is not there. */
+static void add_number(GString *json, const char *name, double value)
+{
+    char digits[G_ASCII_DTOSTR_BUF_SIZE];
+    g_string_append_printf(json, "\"%s\":%s,", name,
+                           isfinite(value) ? g_ascii_dtostr(digits, sizeof digits, value)
+                                           : "null");
+}
+
+static void add_instant(GString *json, const char *name, int64_t at)
+{
+    if (at == BL_NEVER) {
+        g_string_append_printf(json, "\"%s\":null,", name);
+    } else {
+        g_string_append_printf(json, "\"%s\":%" G_GINT64_FORMAT ",", name, at);
+    }
+}
+
+static char *numbers_of(const struct bl_due *due)
+{
+    GString *json = g_string_new("{");
+    add_instant(json, "early", due->early);
+    add_instant(json, "likely", due->likely);
+    add_instant(json, "late", due->late);
+    add_number(json, "km_a_day", due->km_a_day);
+    add_number(json, "speed", due->speed);
+    g_string_append_printf(json, "\"by_distance\":%s}", due->by_distance ? "true" : "false");
+    return g_string_free(json, FALSE);
+}
+
+static const char ADD[] =
+    "INSERT INTO due (kind, subject, ordinal, customer, car, job, treatment, rule, from_at,"
+    " best_by, not_after, held, numbers)"
+    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
+static const char CHANGE[] =
+    "UPDATE due SET customer = ?2, car = ?3, job = ?4, treatment = ?5, rule = ?6, from_at = ?7,"
+    " best_by = ?8, not_after = ?9, held = ?10, numbers = ?11,"
+    " end = NULL, reason = NULL, ended_at = NULL, vanished = 0"
+    " WHERE id = ?1 AND (end IS NOT NULL OR customer <> ?2 OR car IS NOT ?3 OR job IS NOT ?4"
+    " OR treatment IS NOT ?5 OR rule IS NOT ?6 OR from_at <> ?7 OR best_by <> ?8"
+    " OR not_after <> ?9 OR held IS NOT ?10 OR numbers <> ?11)";
+
+static bool add(struct bl_applying *applying, const struct bl_due *due, struct bl_rider *rider,
+                GError **error)
+{
+    g_autofree char *numbers = numbers_of(due);
+    return bl_sql_insert(
+        applying->store, ADD,
+        BL_VALUES(bl_text(bl_kind_name(due->kind)), bl_int(due->subject), bl_int(due->ordinal),
+                  bl_int(applying->customer), bl_int_or_null(due->car, 0),
+                  bl_int_or_null(due->job, 0), bl_int_or_null(due->treatment, 0),
+                  bl_int_or_null(due->rule_id, 0), bl_int(due->from), bl_int(due->best_by),
+                  bl_int(due->not_after), bl_text(rider->held), bl_text(numbers)),
+        &rider->id, error);
+}
+
+static bool change(struct bl_applying *applying, const struct bl_due *due,
+                   const struct bl_rider *rider, GError **error)
+{
+    g_autofree char *numbers = numbers_of(due);
+    return bl_sql_run(
+        applying->store, CHANGE,
+        BL_VALUES(bl_int(rider->id), bl_int(applying->customer), bl_int_or_null(due->car, 0),
+                  bl_int_or_null(due->job, 0), bl_int_or_null(due->treatment, 0),
+                  bl_int_or_null(due->rule_id, 0), bl_int(due->from), bl_int(due->best_by),
+                  bl_int(due->not_after), bl_text(rider->held), bl_text(numbers)),
+        error);
+}
+
+static const char UNLINK[] = "DELETE FROM message_due WHERE due = ?1";
+
+static bool is_unsent(enum bl_state state)
+{
+    return state == BL_PLANNED || state == BL_PAUSED;
+}
+
+static bool has_begun(enum bl_state state)
+{
+    return !is_unsent(state) && state != BL_WITHDRAWN && state != BL_LAPSED;
+}
+
+/* A due whose car has a new owner leaves the old owner's unsent message, and one that comes
+ * back leaves the message it was withdrawn with: a message that has nothing to say never goes.
+ */
+static bool bring_in(struct bl_applying *applying, const struct bl_due *due,
+                     struct bl_rider *rider, GError **error)
+{
+    struct row row;
+    if (!find(applying->store, due, &row, error)) {
+        return false;
+    }
+    if (!row.id) {
+        rider->free = true;
+        return add(applying, due, rider, error);
+    }
+    rider->id = row.id;
+    if (row.ended || (row.message && has_begun(row.state))) {
+        return true;
+    }
+    rider->free = true;
+    if (row.message && is_unsent(row.state) && row.message_customer == applying->customer) {
+        rider->message = row.message;
+    } else if (row.message &&
+               !bl_sql_run(applying->store, UNLINK, BL_VALUES(bl_int(row.id)), error)) {
+        return false;
+    }
+    return change(applying, due, rider, error);
+}
+
+/* --- those the plan no longer has ----------------------------------------------------------
+ */
+
+static const char OPEN[] = "SELECT d.id FROM due d WHERE d.customer = ?1 AND d.end IS NULL"
+                           " AND d.not_after >= ?2 AND NOT " BL_SQL_RIDES("d") " ORDER BY d.id";
+static const char VANISH[] =
+    "UPDATE due SET end = 'withdrawn', vanished = 1, reason = 'no longer due', ended_at = ?2"
+    " WHERE id = ?1";
+
+/* The customer's open dues that no rider stands for. One whose window has passed lapses. */
+static GArray *forgotten(struct bl_applying *applying, GError **error)
+{
+    g_autoptr(GHashTable) planned = g_hash_table_new(g_int64_hash, g_int64_equal);
+    for (guint i = 0; i < applying->riders->len; i++) {
+        g_hash_table_add(planned, &g_array_index(applying->riders, struct bl_rider, i).id);
+    }
+    GArray *ids = g_array_new(FALSE, FALSE, sizeof(int64_t));
+    BL_ROWS rows = bl_rows(applying->store, OPEN,
+                           BL_VALUES(bl_int(applying->customer), bl_int(applying->now)));
+    while (bl_rows_next(&rows)) {
+        int64_t id = bl_rows_int(&rows, 0);
+        if (!g_hash_table_contains(planned, &id)) {
+            g_array_append_val(ids, id);
+        }
+    }
+    if (!bl_rows_end(&rows, error)) {
+        g_clear_pointer(&ids, g_array_unref);
+    }
+    return ids;
+}
+
+static bool vanish(struct bl_applying *applying, GError **error)
+{
+    g_autoptr(GArray) ids = forgotten(applying, error);
+    if (!ids) {
+        return false;
+    }
+    for (guint i = 0; i < ids->len; i++) {
+        if (!bl_sql_run(
+                applying->store, VANISH,
+                BL_VALUES(bl_int(g_array_index(ids, int64_t, i)), bl_int(applying->now)),
+                error)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* What restraint made give is held like what the plan itself holds. */
+static void hold_back(struct bl_applying *applying)
+{
+    for (guint i = 0; i < applying->plan->intents->len; i++) {
+        const struct bl_intent *intent =
+            &g_array_index(applying->plan->intents, struct bl_intent, i);
+        for (guint j = 0; intent->lapse && j < intent->dues->len; j++) {
+            guint due = g_array_index(intent->dues, guint, j);
+            struct bl_rider *rider = &g_array_index(applying->riders, struct bl_rider, due);
+            rider->held = rider->held ? rider->held : intent->lapse;
+        }
+    }
+}
+
+bool bl_apply_dues(struct bl_applying *applying, GError **error)
+{
+    const GArray *dues = applying->plan->dues;
+    for (guint i = 0; i < dues->len; i++) {
+        struct bl_rider rider = {.held = g_array_index(dues, struct bl_due, i).held};
+        g_array_append_val(applying->riders, rider);
+    }
+    hold_back(applying);
+    for (guint i = 0; i < dues->len; i++) {
+        if (!bring_in(applying, &g_array_index(dues, struct bl_due, i),
+                      &g_array_index(applying->riders, struct bl_rider, i), error)) {
+            return false;
+        }
+    }
+    return vanish(applying, error);
+}
+
+/* --- what else a plan says -----------------------------------------------------------------
+ */
+
+static const char REPLAN[] = "SELECT at FROM replan WHERE customer = ?1";
+static const char REPLAN_SET[] = "INSERT INTO replan (customer, at) VALUES (?1, ?2)"
+                                 " ON CONFLICT (customer) DO UPDATE SET at = excluded.at";
+
+/* A plan is never made again within the minute by time alone: the daemon must not spin. */
+static bool replan(struct bl_store *store, int64_t customer, int64_t at, int64_t now,
+                   GError **error)
+{
+    int64_t stored = BL_NEVER;
+    at = at == BL_NEVER ? at : MAX(at, now + 60);
+    if (!bl_sql_number(store, REPLAN, BL_VALUES(bl_int(customer)), BL_NEVER, &stored, error)) {
+        return false;
+    }
+    return stored == at ||
+           bl_sql_run(store, REPLAN_SET,
+                      BL_VALUES(bl_int(customer), bl_int_or_null(at, BL_NEVER)), error);
+}
+
+static const char SKIPPED[] = "SELECT text FROM skipped WHERE customer = ?1 ORDER BY id";
+static const char SKIPPED_FORGET[] = "DELETE FROM skipped WHERE customer = ?1";
+static const char SKIPPED_ADD[] = "INSERT INTO skipped (customer, text) VALUES (?1, ?2)";
+
+static bool skipped_same(struct bl_store *store, int64_t customer, const GPtrArray *texts,
+                         bool *same, GError **error)
+{
+    BL_ROWS rows = bl_rows(store, SKIPPED, BL_VALUES(bl_int(customer)));
+    guint i = 0;
+    *same = true;
+    while (bl_rows_next(&rows) && *same) {
+        *same = i < texts->len && g_str_equal(bl_rows_word(&rows, 0), texts->pdata[i]);
+        i++;
+    }
+    *same = *same && i == texts->len;
+    return bl_rows_end(&rows, error);
+}
+
+static bool skip(struct bl_store *store, int64_t customer, const GPtrArray *texts,
+                 GError **error)
+{
+    bool same = false;
+    if (!skipped_same(store, customer, texts, &same, error)) {
+        return false;
+    }
+    if (same) {
+        return true;
+    }
+    if (!bl_sql_run(store, SKIPPED_FORGET, BL_VALUES(bl_int(customer)), error)) {
+        return false;
+    }
+    for (guint i = 0; i < texts->len; i++) {
+        if (!bl_sql_run(store, SKIPPED_ADD,
+                        BL_VALUES(bl_int(customer), bl_text(texts->pdata[i])), error)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool bl_store_apply(struct bl_store *store, int64_t customer, const struct bl_plan *plan,
+                    int64_t now, struct bl_chance chance, GError **error)
+{
+    g_autoptr(GArray) riders = g_array_new(FALSE, TRUE, sizeof(struct bl_rider));
+    struct bl_applying applying = {.store = store,
+                                   .customer = customer,
+                                   .now = now,
+                                   .plan = plan,
+                                   .chance = chance,
+                                   .riders = riders};
+    return bl_apply_dues(&applying, error) && bl_apply_messages(&applying, error) &&
+           skip(store, customer, plan->skipped, error) &&
+           replan(store, customer, plan->replan_at, now, error);
+}
