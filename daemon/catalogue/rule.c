@@ -39,3 +39,21 @@ const char *bl_rule_title(const struct bl_rule *rule, const char *language)
     }
     return title ? title : rule->product;
 }
+
+const char *const *bl_rule_exposures(void)
+{
+    static const char *const names[] = {
+        "stored outdoors", "brush wash", "strong pre-wash", "winter salt", "strong sun",
+        "sea air",         "hard water", "gravel roads",    NULL,
+    };
+    return names;
+}
+
+const char *const *bl_rule_strippers(void)
+{
+    static const char *const names[] = {
+        "wheel cleaner", "strong pre-wash", "brush wash", "clay",  "polish",
+        "solvent",       "fallout remover", "degreaser",  "steam", NULL,
+    };
+    return names;
+}

@@ -45,9 +45,6 @@ static const char *explain(const char *error)
     if (g_strcmp0(error, "duplicate setting name") == 0) {
         return "this name is given twice in its group: keep one";
     }
-    if (g_strcmp0(error, "mismatched element type in array") == 0) {
-        return "a list in [ ] mixes whole numbers, numbers and texts: write all of one kind";
-    }
     return error ? error : "this cannot be read";
 }
 
@@ -83,6 +80,11 @@ struct bl_conf *bl_conf_parse(const char *text, gsize length, const char *file,
         return NULL;
     }
     return parse(conf);
+}
+
+const char *bl_conf_file(const struct bl_conf *conf)
+{
+    return conf->file;
 }
 
 struct config_setting_t *bl_conf_root(const struct bl_conf *conf)

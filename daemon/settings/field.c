@@ -16,7 +16,7 @@ static const char *kind_of(const config_setting_t *value)
         [CONFIG_TYPE_GROUP] = "a group in { }", [CONFIG_TYPE_INT] = "a whole number",
         [CONFIG_TYPE_INT64] = "a whole number", [CONFIG_TYPE_FLOAT] = "a number with decimals",
         [CONFIG_TYPE_STRING] = "a text",        [CONFIG_TYPE_BOOL] = "true or false",
-        [CONFIG_TYPE_ARRAY] = "a list in [ ]",  [CONFIG_TYPE_LIST] = "a list in ( )",
+        [CONFIG_TYPE_ARRAY] = "a list",         [CONFIG_TYPE_LIST] = "a list",
     };
     return kinds[config_setting_type(value)];
 }

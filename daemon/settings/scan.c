@@ -9,6 +9,12 @@
 #define MOST_SETTINGS 10000 /* the parser's time grows with the square */
 #define MOST_NESTED   8
 #define MOST_FILES    64
+#define MOST_OPEN     64
+
+struct bracket {
+    char mark;
+    int line;
+};
 
 struct scan {
     struct source *source;
@@ -16,6 +22,8 @@ struct scan {
     const char *at, *end;
     int line;
     bool fresh; /* nothing but blanks on this line so far */
+    struct bracket open[MOST_OPEN];
+    guint opened;
 };
 
 static bool fault(struct scan *scan, int line, const char *text)
@@ -101,6 +109,9 @@ static bool scan_number(struct scan *scan)
 
 static bool scan_include(struct scan *scan)
 {
+    if (scan->source->alone) {
+        return fault(scan, scan->line, "a stored text includes nothing");
+    }
     const char *p = scan->at + strlen("@include");
     p += strspn(p, " \t");
     gsize n = *p == '"' ? strcspn(p + 1, "\"\n") : 0;
@@ -149,8 +160,39 @@ static bool scan_name(struct scan *scan)
     return true;
 }
 
+/* Whether the bracket at hand fits those open. The parser takes [ ] for lists of one type only,
+ * and people write [219, 365.25]; so it is given ( ) for both. */
+static bool scan_bracket(struct scan *scan)
+{
+    static const char opening[] = "{[(", closing[] = "}])";
+    char mark = *scan->at;
+    if (strchr(opening, mark)) {
+        if (scan->opened == MOST_OPEN) {
+            return fault(scan, scan->line, "brackets stand too deep inside each other");
+        }
+        scan->open[scan->opened++] = (struct bracket){mark, scan->line};
+    } else if (scan->opened == 0) {
+        return fault(scan, scan->line, "a bracket is closed here that was not opened");
+    } else {
+        const struct bracket *last = &scan->open[--scan->opened];
+        if (strchr(opening, last->mark) - opening != strchr(closing, mark) - closing) {
+            bl_faults_add(scan->source->faults, scan->file, scan->line,
+                          "\"%c\" is closed by \"%c\" here; it was opened in line %d",
+                          last->mark, mark, last->line);
+            return false;
+        }
+    }
+    copy(scan, 1);
+    char *written = &scan->source->text->str[scan->source->text->len - 1];
+    *written = mark == '[' ? '(' : mark == ']' ? ')' : mark;
+    return true;
+}
+
 static bool scan_mark(struct scan *scan)
 {
+    if (strchr("{}[]()", *scan->at)) {
+        return scan_bracket(scan);
+    }
     if (*scan->at == '=' || *scan->at == ':') {
         if (++scan->source->settings > MOST_SETTINGS) {
             return fault(scan, scan->line,
@@ -192,12 +234,17 @@ bool scan_file(struct source *source, const char *file, const char *text, gsize 
         return false;
     }
     source->depth++;
-    struct scan scan = {source, file, text, text + length, 1, true};
+    struct scan scan = {
+        .source = source, .file = file, .at = text, .end = text + length, .line = 1};
     begin_line(&scan);
     while (scan.at < scan.end) {
         if (!scan_next(&scan)) {
             return false;
         }
+    }
+    if (scan.opened > 0) {
+        return fault(&scan, scan.open[scan.opened - 1].line,
+                     "a bracket is opened here and never closed: is the file whole?");
     }
     if (source->text->len > 0 && source->text->str[source->text->len - 1] != '\n') {
         g_string_append_c(source->text, '\n');

@@ -169,6 +169,7 @@ static char *without_carriage_returns(const char *text, gsize length, gsize *lef
 bool source_take(struct source *source, const char *text, gsize length, const char *file)
 {
     source->taken += length;
+    source->alone = file == NULL;
     if (source->taken > MOST_BYTES) {
         return refuse_size(source, file);
     }
@@ -184,7 +185,9 @@ bool source_take(struct source *source, const char *text, gsize length, const ch
         length -= 3;
     }
     char *name = g_strdup(file);
-    g_ptr_array_add(source->files, name);
+    if (name) {
+        g_ptr_array_add(source->files, name);
+    }
     gsize left = 0;
     g_autofree char *plain = without_carriage_returns(text, length, &left);
     return scan_file(source, name, plain, left);

@@ -21,13 +21,15 @@ struct source {
     gsize taken;      /* bytes read, over all files */
     guint settings;   /* '=' and ':' met outside texts */
     guint depth;      /* of files inside files just now */
+    bool alone;       /* a text of no file: it may include nothing */
     struct bl_faults *faults;
 };
 
 void source_init(struct source *source, struct bl_faults *faults);
 void source_clear(struct source *source);
 
-/* Reads file, or takes the text of it, with its includes. false: a fault was added. */
+/* Reads file, or takes the text of it (file NULL: of no file), with its includes. false: a
+ * fault was added. */
 bool source_read(struct source *source, const char *file);
 bool source_take(struct source *source, const char *text, gsize length, const char *file);
 

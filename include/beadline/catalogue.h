@@ -12,7 +12,7 @@
 #include "beadline/error.h"
 #include "beadline/rule.h"
 
-/* One treatment of a package. */
+/* One treatment of a package. A package may have none: a wash without treatments. */
 struct bl_package_item {
     char *product;
     enum bl_surface surface; /* the product's own unless the package says otherwise */
@@ -31,6 +31,10 @@ struct bl_catalogue;
 /* Reads every "*.conf" in directory in the order of names. All faults are collected; NULL when
  * there was one. */
 struct bl_catalogue *bl_catalogue_load(const char *directory, struct bl_faults *faults);
+
+/* The same of one file's text at hand. */
+struct bl_catalogue *bl_catalogue_parse(const char *text, gsize length, const char *file,
+                                        struct bl_faults *faults);
 void bl_catalogue_free(struct bl_catalogue *catalogue);
 BL_DEFINE_AUTO(bl_catalogue);
 
@@ -45,7 +49,7 @@ const char *const *bl_catalogue_products(const struct bl_catalogue *catalogue);
 const char *const *bl_catalogue_packages(const struct bl_catalogue *catalogue);
 
 /* The rule as the text the store keeps for a version: canonical, so the same rule gives the
- * same text. Caller frees. */
+ * same text. In a pair of numbers both are finite or neither is written. Caller frees. */
 char *bl_rule_write(const struct bl_rule *rule);
 
 /* The rule of such a text. Error: BL_ERROR_DAMAGED. */

@@ -4,7 +4,8 @@
  *
  * A file is text first: UTF-8, at most 1 MiB with all it includes, no NUL; a byte order mark
  * and CRLF line ends are accepted and dropped, since editors leave them behind. `@include
- * "name"` alone on its line takes in another file, relative to the one it stands in. Then it is
+ * "name"` alone on its line takes in another file, relative to the one it stands in. [ ] and ( )
+ * are both lists, of any mixture. Then it is
  * parsed, and a table of fields says what may stand in it; one walk reads the values, fills in
  * the defaults and collects every fault as "file:line: text", the included file named.
  */
@@ -26,11 +27,15 @@ struct bl_conf;
 /* The parsed file, or NULL with at least one fault. faults must outlive what is returned. */
 struct bl_conf *bl_conf_read(const char *file, struct bl_faults *faults);
 
-/* The same of a text at hand; file is what its faults name and what @include is relative to. */
+/* The same of a text at hand; file is what its faults name and what @include is relative to.
+ * file NULL: a text of no file (a stored rule), which may include nothing. */
 struct bl_conf *bl_conf_parse(const char *text, gsize length, const char *file,
                               struct bl_faults *faults);
 void bl_conf_free(struct bl_conf *conf);
 BL_DEFINE_AUTO(bl_conf);
+
+/* The name it was read by; NULL for a text of no file. */
+const char *bl_conf_file(const struct bl_conf *conf);
 
 /* The outermost group. */
 struct config_setting_t *bl_conf_root(const struct bl_conf *conf);

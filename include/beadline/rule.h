@@ -40,8 +40,7 @@ struct bl_wear {
     double lead_days;    /* overrides the shop's; NaN none */
 };
 
-/* One condition that moves use: "stored outdoors", "brush wash", "strong pre-wash", "winter
- * salt"; the catalogue's page lists the names. */
+/* One condition that moves use; bl_rule_exposures has the names. */
 struct bl_exposure {
     char *name;
     double factor; /* > 0 */
@@ -66,8 +65,8 @@ struct bl_rule {
     struct bl_wear wear; /* life_days NaN: no life of its own, never a top-up */
     struct bl_care care;
     int look_over_months; /* 0 none */
-    GArray *exposures;    /* struct bl_exposure */
-    char **stripped_by;   /* NULL-terminated: "wheel cleaner", "strong pre-wash", ... */
+    GArray *exposures;    /* struct bl_exposure, by name */
+    char **stripped_by;   /* NULL-terminated: of bl_rule_strippers, by name */
     char **cautions;      /* NULL-terminated keys of words in the language's folder */
     char **wash;          /* NULL-terminated keys: how to wash it */
 };
@@ -79,5 +78,12 @@ BL_DEFINE_AUTO(bl_rule);
 
 /* The title in language, or in English, or the product's key. Owned by rule. */
 const char *bl_rule_title(const struct bl_rule *rule, const char *language);
+
+/* The conditions a car may live under ("stored outdoors", "winter salt") and a rule may name as
+ * exposures; NULL-terminated. A name, once released, never changes. */
+const char *const *bl_rule_exposures(void);
+
+/* What may strip a product ("wheel cleaner", "strong pre-wash"); NULL-terminated, the same. */
+const char *const *bl_rule_strippers(void);
 
 #endif

@@ -1,0 +1,39 @@
+/* The catalogue while it is being read, and the tables it is read by. */
+#ifndef BEADLINE_CATALOGUE_DRAFT_H
+#define BEADLINE_CATALOGUE_DRAFT_H
+
+#include <glib.h>
+#include <stdbool.h>
+
+#include "beadline/catalogue.h"
+#include "beadline/conf.h"
+
+/* The fields of a product, below "" a struct bl_rule and below "exposures[]." a struct
+ * bl_exposure. Fields with a basis want "basis.NAME" beside them. */
+const struct bl_field *product_fields(guint *count);
+
+/* The fields of a package, below "" a struct bl_package and below "items[]." a struct
+ * bl_package_item, whose surface is BL_SURFACES when it was not said. */
+const struct bl_field *package_fields(guint *count);
+
+/* Types of the catalogue alone; what each fills. */
+bl_field_read value_titles;    /* GHashTable * of char * */
+bl_field_read value_strippers; /* char **, sorted */
+
+/* A rule with nothing said: what has no default is NaN, or infinite, or empty. */
+struct bl_rule *product_new(const char *key);
+
+/* Reads a product's group into the rule, and its exposures; seen is by field. */
+void product_read(const struct bl_conf *conf, struct config_setting_t *group,
+                  const char *subject, struct bl_rule *rule, bool *seen);
+
+/* Faults of a read product's parts against each other, and a missing basis. */
+void product_check(const struct bl_conf *conf, struct config_setting_t *group,
+                   const char *subject, const struct bl_rule *rule, const bool *seen);
+
+/* Reads a package's group; rules is key -> rule, NULL when not all could be read. */
+struct bl_package *package_read(const struct bl_conf *conf, struct config_setting_t *group,
+                                GHashTable *rules);
+void package_free(struct bl_package *package);
+
+#endif
