@@ -122,18 +122,24 @@ static bool take_footer(struct reader *in, struct bl_tzif *tzif)
     return !tzif->has_rule || tz_rule_parse(text, &tzif->rule);
 }
 
+static bool read_file(struct reader *in, struct bl_tzif *tzif)
+{
+    struct counts first;
+    return take_header(in, &first) && skip_block(in, &first) && take_block(in, tzif) &&
+           take_footer(in, tzif);
+}
+
 struct bl_tzif *bl_tzif_parse(const void *bytes, gsize length, GError **error)
 {
     struct reader in = {bytes, length};
-    struct counts first;
-    BL_AUTO(bl_tzif) *tzif = g_new0(struct bl_tzif, 1);
-    if (!take_header(&in, &first) || !skip_block(&in, &first) || !take_block(&in, tzif) ||
-        !take_footer(&in, tzif)) {
-        g_set_error(error, BL_ERROR, BL_ERROR_DAMAGED,
-                    "is not a time zone file: install the package tzdata again");
-        return NULL;
+    struct bl_tzif *tzif = g_new0(struct bl_tzif, 1);
+    if (read_file(&in, tzif)) {
+        return tzif;
     }
-    return g_steal_pointer(&tzif);
+    bl_tzif_free(tzif);
+    g_set_error(error, BL_ERROR, BL_ERROR_DAMAGED,
+                "is not a time zone file: install the package tzdata again");
+    return NULL;
 }
 
 void bl_tzif_free(struct bl_tzif *tzif)
@@ -196,7 +202,7 @@ static struct bl_tzif_span rule_span(const struct tz_rule *rule, int64_t at)
     if (!rule->has_summer) {
         return span;
     }
-    struct change changes[6];
+    struct change changes[6] = {0};
     changes_around(rule, at, changes);
     for (int i = 0; i < 6; i++) {
         if (changes[i].at > at) {

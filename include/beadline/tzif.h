@@ -13,8 +13,9 @@
 
 #include "beadline/cleanup.h"
 
-/* Offsets the format allows lie within these many seconds of UTC (RFC 8536 section 3.2). */
-#define BL_TZIF_MOST_OFFSET (26 * 3600)
+/* 26 hours: the offsets the format allows lie within as many seconds of UTC (RFC 8536 section
+ * 3.2). */
+#define BL_TZIF_MOST_OFFSET 93600
 
 struct bl_tzif;
 

@@ -325,7 +325,7 @@ static void another_directory_of_zones_may_be_named_and_its_damage_is_told(void 
     g_autofree char *dir = g_dir_make_tmp("zones-XXXXXX", NULL);
     g_autofree char *good = g_build_filename(dir, "Moved", NULL);
     g_autofree char *broken = g_build_filename(dir, "Broken", NULL);
-    g_autoptr(GByteArray) file = zone_file("XXX-5");
+    g_autoptr(GByteArray) file = zone_file("AAA-5");
     assert_true(g_file_set_contents(good, (const char *)file->data, (gssize)file->len, NULL));
     assert_true(g_file_set_contents(broken, "TZif2", -1, NULL));
     g_autofree char *before = g_strdup(g_getenv("TZDIR"));
