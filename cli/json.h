@@ -1,0 +1,35 @@
+/*
+ * --json: one object a line. Instants are RFC 3339 in the shop's zone; what is absent is null.
+ */
+#ifndef BEADLINE_CLI_JSON_H
+#define BEADLINE_CLI_JSON_H
+
+#include <glib.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "beadline/civil.h"
+
+struct json {
+    GString *line;
+};
+
+void json_begin(struct json *json);
+void json_text(struct json *json, const char *name, const char *value);
+void json_whole(struct json *json, const char *name, int64_t value);
+void json_number(struct json *json, const char *name, double value); /* NaN: null */
+void json_yes(struct json *json, const char *name, bool value);
+void json_at(struct json *json, const char *name, const struct bl_zone *zone,
+             int64_t at);                                          /* 0, BL_NEVER: null */
+void json_date(struct json *json, const char *name, int32_t date); /* BL_NO_DATE: null */
+void json_texts(struct json *json, const char *name, const char *const *values);
+/* value is JSON already (an object or array made by json_take). */
+void json_raw(struct json *json, const char *name, const char *value);
+
+/* Prints the object and a line feed on standard output. */
+void json_end(struct json *json);
+
+/* The object as a text instead; caller frees. */
+char *json_take(struct json *json);
+
+#endif

@@ -1,0 +1,44 @@
+/*
+ * How things are said on the owner's screen: instants, distances, names of cars and channels.
+ */
+#ifndef BEADLINE_CLI_SAY_H
+#define BEADLINE_CLI_SAY_H
+
+#include <glib.h>
+#include <stdint.h>
+
+#include "context.h"
+
+/* "Thu 12 Mar 09:00" in the shop's zone, with the year when it is not now's; "" for 0 and
+ * BL_NEVER. Caller frees. */
+char *say_at(const struct context *context, int64_t at);
+
+/* "Thu 12 Mar" or "Thu 12 Mar 2028"; "" for BL_NO_DATE. Caller frees. */
+char *say_date(const struct context *context, int32_t date);
+
+/* The civil day of an instant as say_date. */
+char *say_day(const struct context *context, int64_t at);
+
+/* "48 210 km" or "29 957 miles", as the shop counts. Caller frees. */
+char *say_distance(const struct context *context, double km);
+
+/* What was typed as a distance, "48210", "48 210", "48,210km", "30000 miles": km. A bare number
+ * is in the shop's unit. Error: BL_ERROR_INPUT. */
+bool say_read_distance(const struct context *context, const char *text, double *km,
+                       GError **error);
+
+/* "blue estate (AB12 CDE)" or the plate alone. Caller frees. */
+char *say_car(const char *name, const char *plate);
+
+/* One thing out of those a name found: its id. Nothing or several are errors that list what to
+ * type instead (BL_ERROR_MISSING, BL_ERROR_INPUT). Takes over found. */
+bool say_choose(GArray *found, const char *what, const char *name, int64_t *id, GError **error);
+
+/* bl_customer_find and bl_car_find with say_choose. */
+bool say_find_customer(struct context *context, const char *name, int64_t *id, GError **error);
+bool say_find_car(struct context *context, const char *name, int64_t *id, GError **error);
+
+/* A message's number as typed, "#12" or "12". Error: BL_ERROR_INPUT. */
+bool say_read_id(const char *text, const char *what, int64_t *id, GError **error);
+
+#endif
