@@ -5,6 +5,7 @@
 #define BEADLINE_CLI_SAY_H
 
 #include <glib.h>
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "context.h"

@@ -1,0 +1,206 @@
+/* How things are said, and how what was typed finds the thing meant. */
+#include "say.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "beadline/text.h"
+
+#define FOUND_SHOWN 12 /* candidates listed when a name is ambiguous */
+
+static const char *const days[] = {"", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+static const char *const months[] = {"",    "Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
+static const struct bl_zone *zone_of(const struct context *context)
+{
+    return context->world->settings->shop.zone;
+}
+
+char *say_date(const struct context *context, int32_t date)
+{
+    int year, month, day, this_year, unused;
+    if (date == BL_NO_DATE) {
+        return g_strdup("");
+    }
+    bl_date_split(date, &year, &month, &day);
+    bl_date_split(bl_zone_date(zone_of(context), context->now), &this_year, &unused, &unused);
+    if (year == this_year) {
+        return g_strdup_printf("%s %d %s", days[bl_date_weekday(date)], day, months[month]);
+    }
+    return g_strdup_printf("%s %d %s %d", days[bl_date_weekday(date)], day, months[month],
+                           year);
+}
+
+char *say_day(const struct context *context, int64_t at)
+{
+    bool there = at != 0 && at != BL_NEVER;
+    return say_date(context, there ? bl_zone_date(zone_of(context), at) : BL_NO_DATE);
+}
+
+char *say_at(const struct context *context, int64_t at)
+{
+    if (at == 0 || at == BL_NEVER) {
+        return g_strdup("");
+    }
+    g_autofree char *day = say_day(context, at);
+    int32_t seconds = bl_zone_seconds(zone_of(context), at);
+    return g_strdup_printf("%s %02d:%02d", day, seconds / 3600, seconds / 60 % 60);
+}
+
+char *say_distance(const struct context *context, double km)
+{
+    bool miles = context->world->settings->shop.miles;
+    if (!isfinite(km)) {
+        return g_strdup("");
+    }
+    int64_t whole = llround(miles ? km / BL_KM_A_MILE : km);
+    const char *unit = miles ? "miles" : "km";
+    if (whole >= 10000) {
+        return g_strdup_printf("%" G_GINT64_FORMAT " %03d %s", whole / 1000,
+                               (int)(whole % 1000), unit);
+    }
+    return g_strdup_printf("%" G_GINT64_FORMAT " %s", whole, unit);
+}
+
+/* The factor to km of the unit that follows the digits; 0 when it is none. */
+static double unit_factor(const struct context *context, const char *unit)
+{
+    static const struct {
+        const char *name;
+        double km;
+    } units[] = {{"km", 1},
+                 {"k", 1},
+                 {"mi", BL_KM_A_MILE},
+                 {"mile", BL_KM_A_MILE},
+                 {"miles", BL_KM_A_MILE}};
+    if (!*unit) {
+        return context->world->settings->shop.miles ? BL_KM_A_MILE : 1;
+    }
+    for (gsize i = 0; i < G_N_ELEMENTS(units); i++) {
+        if (g_ascii_strcasecmp(unit, units[i].name) == 0) {
+            return units[i].km;
+        }
+    }
+    return 0;
+}
+
+/* Digits without the separators people write between thousands. */
+static char *digits_of(const char *text, const char **rest)
+{
+    g_autoptr(GString) digits = g_string_new(NULL);
+    const char *at = text;
+    for (; g_ascii_isdigit(*at) || strchr(" ,.'", *at); at++) {
+        if (!*at) {
+            break;
+        }
+        if (g_ascii_isdigit(*at)) {
+            g_string_append_c(digits, *at);
+        }
+    }
+    *rest = at;
+    return g_strdup(digits->str);
+}
+
+/* "12.5" must not become 125: a separator stands before exactly three digits. */
+static bool thousands_only(const char *text)
+{
+    for (const char *at = text; *at; at++) {
+        if (strchr(",.'", *at) && strspn(at + 1, "0123456789") != 3) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool say_read_distance(const struct context *context, const char *text, double *km,
+                       GError **error)
+{
+    const char *rest = NULL;
+    g_autofree char *trimmed = g_strstrip(g_strdup(text));
+    g_autofree char *digits = digits_of(trimmed, &rest);
+    double factor = unit_factor(context, rest);
+    if (!g_ascii_isdigit(trimmed[0]) || strlen(digits) > 7 || factor == 0 ||
+        !thousands_only(trimmed)) {
+        g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
+                    "\"%s\" is not a distance: write whole %s, such as 48210 or \"48 210 km\"",
+                    text, context->world->settings->shop.miles ? "miles" : "kilometres");
+        return false;
+    }
+    *km = g_ascii_strtod(digits, NULL) * factor;
+    return true;
+}
+
+char *say_car(const char *name, const char *plate)
+{
+    return name && *name ? g_strdup_printf("%s (%s)", name, plate) : g_strdup(plate);
+}
+
+static void set_ambiguous(const GArray *found, const char *what, const char *name,
+                          GError **error)
+{
+    g_autoptr(GString) list = g_string_new(NULL);
+    for (guint i = 0; i < found->len && i < FOUND_SHOWN; i++) {
+        const struct bl_found *one = &g_array_index(found, struct bl_found, i);
+        g_string_append_printf(list, "%s#%" G_GINT64_FORMAT " %s", i ? ", " : "", one->id,
+                               one->label);
+    }
+    if (found->len > FOUND_SHOWN) {
+        g_string_append_printf(list, " and %u more", found->len - FOUND_SHOWN);
+    }
+    g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
+                "\"%s\" could be %u %ss: %s; name it by its #number", name, found->len, what,
+                list->str);
+}
+
+bool say_choose(GArray *found, const char *what, const char *name, int64_t *id, GError **error)
+{
+    bool one = found->len == 1;
+    if (one) {
+        *id = g_array_index(found, struct bl_found, 0).id;
+    } else if (found->len == 0) {
+        g_set_error(error, BL_ERROR, BL_ERROR_MISSING,
+                    "no %s \"%s\": \"beadline list %ss\" shows them", what, name, what);
+    } else {
+        set_ambiguous(found, what, name, error);
+    }
+    bl_found_free_all(found);
+    return one;
+}
+
+bool say_find_car(struct context *context, const char *name, int64_t *id, GError **error)
+{
+    GArray *found = bl_car_find(context->store, name, error);
+    return found && say_choose(found, "car", name, id, error);
+}
+
+/* What finds a customer: the name as typed, and as a number or mail address in its stored form.
+ */
+bool say_find_customer(struct context *context, const char *name, int64_t *id, GError **error)
+{
+    GArray *found = bl_customer_find(context->store, name, error);
+    if (found && found->len == 0) {
+        g_autofree char *phone =
+            bl_phone_e164(name, &context->world->settings->shop.home, NULL);
+        g_autofree char *mail = strchr(name, '@') ? bl_mail_normal(name, NULL) : NULL;
+        const char *address = mail ? mail : phone;
+        if (address) {
+            bl_found_free_all(found);
+            found = bl_customer_find(context->store, address, error);
+        }
+    }
+    return found && say_choose(found, "customer", name, id, error);
+}
+
+bool say_read_id(const char *text, const char *what, int64_t *id, GError **error)
+{
+    guint64 number = 0;
+    const char *digits = text[0] == '#' ? text + 1 : text;
+    if (!g_ascii_string_to_unsigned(digits, 10, 1, G_MAXINT64, &number, NULL)) {
+        g_set_error(error, BL_ERROR, BL_ERROR_INPUT, "\"%s\" is no %s number: write 12 or #12",
+                    text, what);
+        return false;
+    }
+    *id = (int64_t)number;
+    return true;
+}
