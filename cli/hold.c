@@ -1,0 +1,190 @@
+/*
+ * The owner's word on single messages: pause, resume, drop, told, settle. What may follow what
+ * is the store's table; here is only what the owner says and what he is answered.
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include "beadline/text.h"
+#include "command.h"
+#include "say.h"
+
+struct word {
+    const char *usage;
+    const char *done; /* "message #12 is ..." */
+    bool (*act)(struct context *context, const struct bl_message_row *row, const char *why,
+                GError **error);
+};
+
+static bool change(struct context *context, const struct bl_message_row *row, enum bl_state to,
+                   const char *why, GError **error)
+{
+    return bl_message_change(context->store, row->id, to, why, context->now, error);
+}
+
+static bool act_pause(struct context *context, const struct bl_message_row *row,
+                      const char *why, GError **error)
+{
+    return change(context, row, BL_PAUSED, why ? why : "paused by the owner", error);
+}
+
+static bool act_resume(struct context *context, const struct bl_message_row *row,
+                       const char *why, GError **error)
+{
+    if (row->state != BL_PAUSED) {
+        g_set_error(error, BL_ERROR, BL_ERROR_REFUSED,
+                    "message #%" G_GINT64_FORMAT " is %s, not paused: nothing to resume",
+                    row->id, bl_state_name(row->state));
+        return false;
+    }
+    return change(context, row, BL_PLANNED, why, error);
+}
+
+static bool act_drop(struct context *context, const struct bl_message_row *row, const char *why,
+                     GError **error)
+{
+    return change(context, row, BL_WITHDRAWN, why ? why : "dropped by the owner", error);
+}
+
+static bool act_told(struct context *context, const struct bl_message_row *row, const char *why,
+                     GError **error)
+{
+    const char *reason = why ? why : "told by the owner";
+    if (row->state != BL_PLANNED && row->state != BL_PAUSED) {
+        g_set_error(error, BL_ERROR, BL_ERROR_REFUSED,
+                    "message #%" G_GINT64_FORMAT " is %s: only what waits can be told", row->id,
+                    bl_state_name(row->state));
+        return false;
+    }
+    if (row->state == BL_PAUSED && !change(context, row, BL_PLANNED, reason, error)) {
+        return false;
+    }
+    return change(context, row, BL_CLAIMED, reason, error) &&
+           change(context, row, BL_SENT, reason, error);
+}
+
+/* All messages named, or none: one refusal undoes the others. */
+static bool act_on_all(struct context *context, const struct word *word, char **names,
+                       const char *why, GError **error)
+{
+    for (; *names; names++) {
+        struct bl_message_row row = {0};
+        int64_t id = 0;
+        bool done = say_read_id(*names, "message", &id, error) &&
+                    bl_message_get(context->store, id, &row, error) &&
+                    word->act(context, &row, why, error);
+        bl_message_row_clear(&row);
+        if (!done) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static int run_word(struct context *context, const struct word *word, char **names,
+                    const char *why)
+{
+    GError *error = NULL;
+    if (!context_look(context, &error)) {
+        return context_fail(error);
+    }
+    if (!act_on_all(context, word, names, why, &error)) {
+        bl_store_rollback(context->store);
+        return context_fail(error);
+    }
+    if (!context_keep(context, &error)) {
+        return context_fail(error);
+    }
+    for (; *names; names++) {
+        const char *digits = (*names)[0] == '#' ? *names + 1 : *names;
+        printf("Message #%s %s\n", digits, word->done);
+    }
+    return DONE;
+}
+
+static int parse_and_run(struct context *context, const struct word *word, int argc,
+                         char **argv)
+{
+    g_autofree char *why = NULL;
+    const GOptionEntry entries[] = {
+        {"why", 0, 0, G_OPTION_ARG_STRING, &why, "Kept with the message", "TEXT"},
+        {0},
+    };
+    GError *error = NULL;
+    if (!context_parse(context, entries, word->usage, &argc, &argv)) {
+        return WRONG_USAGE;
+    }
+    if (argc < 2) {
+        return context_misused("name at least one message", word->usage);
+    }
+    if (why && !bl_text_check(why, "reason", BL_TEXT_MAX_NAME, &error)) {
+        return context_fail(error);
+    }
+    return run_word(context, word, argv + 1, why);
+}
+
+int command_pause(struct context *context, int argc, char **argv)
+{
+    static const struct word word = {"pause MESSAGE... [--why TEXT]",
+                                     "is held back until you resume it.", act_pause};
+    return parse_and_run(context, &word, argc, argv);
+}
+
+int command_resume(struct context *context, int argc, char **argv)
+{
+    static const struct word word = {"resume MESSAGE...", "goes again at its hour.",
+                                     act_resume};
+    return parse_and_run(context, &word, argc, argv);
+}
+
+int command_drop(struct context *context, int argc, char **argv)
+{
+    static const struct word word = {"drop MESSAGE... [--why TEXT]", "will never be sent.",
+                                     act_drop};
+    return parse_and_run(context, &word, argc, argv);
+}
+
+int command_told(struct context *context, int argc, char **argv)
+{
+    static const struct word word = {"told MESSAGE...", "counts as told.", act_told};
+    return parse_and_run(context, &word, argc, argv);
+}
+
+static bool act_sent(struct context *context, const struct bl_message_row *row, const char *why,
+                     GError **error)
+{
+    return change(context, row, BL_SENT, why ? why : "the owner says it arrived", error);
+}
+
+static bool act_resend(struct context *context, const struct bl_message_row *row,
+                       const char *why, GError **error)
+{
+    return change(context, row, BL_PLANNED, why ? why : "sent again on the owner's word",
+                  error);
+}
+
+int command_settle(struct context *context, int argc, char **argv)
+{
+    static const char usage[] = "settle MESSAGE sent|resend|drop";
+    static const struct {
+        const char *name;
+        struct word word;
+    } answers[] = {
+        {"sent", {usage, "counts as sent.", act_sent}},
+        {"resend", {usage, "goes again under the same key.", act_resend}},
+        {"drop", {usage, "will not be sent again.", act_drop}},
+    };
+    if (!context_parse(context, NULL, usage, &argc, &argv)) {
+        return WRONG_USAGE;
+    }
+    if (argc != 3) {
+        return context_misused("name one message and say sent, resend or drop", usage);
+    }
+    for (gsize i = 0; i < G_N_ELEMENTS(answers); i++) {
+        if (strcmp(argv[2], answers[i].name) == 0) {
+            char *names[] = {argv[1], NULL};
+            return run_word(context, &answers[i].word, names, NULL);
+        }
+    }
+    return context_misused("say what became of it: sent, resend or drop", usage);
+}
