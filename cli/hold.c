@@ -150,10 +150,22 @@ int command_told(struct context *context, int argc, char **argv)
     return parse_and_run(context, &word, argc, argv);
 }
 
+static bool is_unsure(const struct bl_message_row *row, GError **error)
+{
+    if (row->state == BL_UNSURE) {
+        return true;
+    }
+    g_set_error(error, BL_ERROR, BL_ERROR_REFUSED,
+                "message #%" G_GINT64_FORMAT " is %s, not unsure: nothing to settle", row->id,
+                bl_state_name(row->state));
+    return false;
+}
+
 static bool act_sent(struct context *context, const struct bl_message_row *row, const char *why,
                      GError **error)
 {
-    return change(context, row, BL_SENT, why ? why : "the owner says it arrived", error);
+    return is_unsure(row, error) &&
+           change(context, row, BL_SENT, why ? why : "the owner says it arrived", error);
 }
 
 static bool act_resend(struct context *context, const struct bl_message_row *row,
@@ -172,7 +184,7 @@ int command_settle(struct context *context, int argc, char **argv)
     } answers[] = {
         {"sent", {usage, "counts as sent.", act_sent}},
         {"resend", {usage, "goes again under the same key.", act_resend}},
-        {"drop", {usage, "will not be sent again.", act_drop}},
+        {"drop", {usage, "will not be sent again.", act_give_up}},
     };
     if (!context_parse(context, NULL, usage, &argc, &argv)) {
         return WRONG_USAGE;

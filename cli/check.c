@@ -1,0 +1,78 @@
+/* beadline check: every fault of every file at once, and the database looked through. */
+#include <stdio.h>
+
+#include "beadline/clock.h"
+#include "command.h"
+#include "json.h"
+
+#define USAGE "check"
+
+static void print_fault(const struct context *context, const char *line)
+{
+    struct json json;
+    if (!context->json) {
+        puts(line);
+        return;
+    }
+    json_begin(&json);
+    json_text(&json, "fault", line);
+    json_end(&json);
+}
+
+/* The secrets are read too: a gateway that cannot log in is a fault better found today. */
+static void check_gateways(const struct context *context, struct bl_faults *faults)
+{
+    g_autoptr(GError) error = NULL;
+    BL_AUTO(bl_sender) *sender = bl_sender_new(context->world->settings->gateways, &error);
+    if (!sender) {
+        bl_faults_add(faults, context->world->settings->file, 0, "%s", error->message);
+    }
+}
+
+static void check_database(struct context *context, struct bl_faults *faults)
+{
+    GError *error = NULL;
+    if (!context_store(context, &error) || !bl_store_check(context->store, &error)) {
+        bl_faults_add(faults, context->world->settings->database, 0, "%s", error->message);
+        g_error_free(error);
+    }
+}
+
+static void say_well(struct context *context)
+{
+    const struct bl_settings *settings = context->world->settings;
+    const char *why = NULL;
+    if (context->json) {
+        return;
+    }
+    printf("All is well: settings, %u products, templates, %u gateway%s and the database.\n",
+           g_strv_length((char **)bl_catalogue_products(context->world->catalogue)),
+           settings->gateways->len, settings->gateways->len == 1 ? "" : "s");
+    if (!bl_pass_trusted(context->pass, &why)) {
+        printf("But nothing would be sent now: %s.\n", why);
+    }
+}
+
+int command_check(struct context *context, int argc, char **argv)
+{
+    BL_AUTO(bl_faults) *faults = bl_faults_new();
+    if (!context_parse(context, NULL, USAGE, &argc, &argv)) {
+        return WRONG_USAGE;
+    }
+    if (argc > 1) {
+        return context_misused("takes no words", USAGE);
+    }
+    context->world = bl_world_load(context_settings_file(context), faults);
+    if (context->world) {
+        check_gateways(context, faults);
+        check_database(context, faults);
+    }
+    for (guint i = 0; i < bl_faults_count(faults); i++) {
+        print_fault(context, bl_faults_line(faults, i));
+    }
+    if (bl_faults_count(faults) > 0) {
+        return REFUSED;
+    }
+    say_well(context);
+    return DONE;
+}
