@@ -171,8 +171,14 @@ static bool act_sent(struct context *context, const struct bl_message_row *row, 
 static bool act_resend(struct context *context, const struct bl_message_row *row,
                        const char *why, GError **error)
 {
-    return change(context, row, BL_PLANNED, why ? why : "sent again on the owner's word",
-                  error);
+    return is_unsure(row, error) && change(context, row, BL_PLANNED,
+                                           why ? why : "sent again on the owner's word", error);
+}
+
+static bool act_give_up(struct context *context, const struct bl_message_row *row,
+                        const char *why, GError **error)
+{
+    return is_unsure(row, error) && act_drop(context, row, why, error);
 }
 
 int command_settle(struct context *context, int argc, char **argv)
