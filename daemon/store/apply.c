@@ -59,6 +59,7 @@ static char *numbers_of(const struct bl_due *due)
     add_instant(json, "early", due->early);
     add_instant(json, "likely", due->likely);
     add_instant(json, "late", due->late);
+    add_instant(json, "extended_from", due->extended_from);
     add_number(json, "km_a_day", due->km_a_day);
     add_number(json, "speed", due->speed);
     g_string_append_printf(json, "\"by_distance\":%s}", due->by_distance ? "true" : "false");
@@ -230,12 +231,12 @@ static const char REPLAN[] = "SELECT at FROM replan WHERE customer = ?1";
 static const char REPLAN_SET[] = "INSERT INTO replan (customer, at) VALUES (?1, ?2)"
                                  " ON CONFLICT (customer) DO UPDATE SET at = excluded.at";
 
-/* A plan is never made again within the minute by time alone: the daemon must not spin. */
+/* An instant that has come already would make the daemon spin. */
 static bool replan(struct bl_store *store, int64_t customer, int64_t at, int64_t now,
                    GError **error)
 {
     int64_t stored = BL_NEVER;
-    at = at == BL_NEVER ? at : MAX(at, now + 60);
+    at = at == BL_NEVER ? at : MAX(at, now + 1);
     if (!bl_sql_number(store, REPLAN, BL_VALUES(bl_int(customer)), BL_NEVER, &stored, error)) {
         return false;
     }

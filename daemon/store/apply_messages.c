@@ -226,11 +226,21 @@ static bool place(struct bl_applying *applying, const struct bl_intent *intent,
 /* --- the rest ------------------------------------------------------------------------------
  */
 
+/* The window of both has passed: they lapse together, with the message's reason. */
+static bool over(const struct bl_applying *applying, guint due, const struct unsent *message)
+{
+    return message && message->not_after < applying->now &&
+           g_array_index(applying->plan->dues, struct bl_due, due).not_after < applying->now;
+}
+
 /* Dues that ride on a message and are in no live intent (held, or given up) leave it. */
 static bool put_down(struct bl_applying *applying, GArray *messages, GError **error)
 {
     for (guint i = 0; i < applying->riders->len; i++) {
         struct bl_rider *rider = &g_array_index(applying->riders, struct bl_rider, i);
+        if (over(applying, i, message_of(messages, rider->message))) {
+            continue;
+        }
         if (rider->message && !rider->placed && !leave(applying, rider, messages, error)) {
             return false;
         }
