@@ -126,4 +126,8 @@ char *bl_json_path(const char *json, gsize length, const char *path);
 int64_t bl_retry_at(int64_t now, int attempt, int first_s, int longest_s, int64_t retry_after,
                     uint64_t chance);
 
+/* The seconds a Retry-After header asks for (RFC 9110 section 10.2.3: a number of seconds, or a
+ * date, which counts from now): 0 when it is none or has passed, at most 86400. */
+int64_t bl_retry_after(const char *value, int64_t now);
+
 #endif
