@@ -172,6 +172,7 @@ static void what_is_no_number_is_refused_with_its_reason(void **state)
         {"+44 7700 +900123", "a + inside"},
         {"++447700900123", "a + inside"},
         {"+0 7700 900123", "a 0 where the country's code"},
+        {"+(0)44 7700 900123", "a 0 where the country's code"},
         {"00 0 7700 900123", "a 0 where the country's code"},
         {"447700900123", "may begin with the country's code"},
         {"44 7700 900123", "may begin with the country's code"},
