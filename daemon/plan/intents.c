@@ -155,17 +155,20 @@ static void bundle_service(const struct plan_run *run, enum bl_kind kind, const 
 /* --- all other kinds: gathered
  * ----------------------------------------------------------------- */
 
-/* The first instant at which a due of a later group becomes sayable and would go along with the
- * first group, if that had not gone by then. */
+/* The first instant at which another due would go along with the first group, if that had not
+ * gone by then: the one whose end made the second group comes within reach. */
 static int64_t joins_at(const struct bl_window *windows, guint count)
 {
-    int64_t at = BL_NEVER;
+    struct bl_window second = {.from = BL_NEVER, .best_by = BL_NEVER};
     for (guint i = 0; i < count; i++) {
-        if (windows[i].group > 0) {
-            at = MIN(at, windows[i].from);
+        const struct bl_window *window = &windows[i];
+        if (window->group == 1 &&
+            (window->best_by < second.best_by ||
+             (window->best_by == second.best_by && window->from < second.from))) {
+            second = *window;
         }
     }
-    return at;
+    return second.from;
 }
 
 static void bundle_gathered(const struct plan_run *run, enum bl_kind kind, const GArray *open,
