@@ -1,7 +1,7 @@
-/* Walks a file's text once, between reading and parsing, with just enough of the grammar to
- * tell texts, comments, numbers and @include apart. It catches what the parser would pass over
- * in silence: a comment never closed (half a file), a number too big for its place, a NUL
- * written as an escape. */
+/* Walks a file's text once, between reading and parsing: takes it apart into tokens, has their
+ * order checked, and takes in what is included. It catches what the parser would pass over in
+ * silence: a comment never closed (half a file), a number too big for its place, a NUL written
+ * as an escape, a last value cut short. */
 #include "scan.h"
 
 #include <string.h>
@@ -9,21 +9,15 @@
 #define MOST_SETTINGS 10000 /* the parser's time grows with the square */
 #define MOST_NESTED   8
 #define MOST_FILES    64
-#define MOST_OPEN     64
-
-struct bracket {
-    char mark;
-    int line;
-};
 
 struct scan {
     struct source *source;
     const char *file;
     const char *at, *end;
     int line;
-    bool fresh; /* nothing but blanks on this line so far */
-    struct bracket open[MOST_OPEN];
-    guint opened;
+    bool fresh;    /* nothing but blanks on this line so far */
+    char last;     /* the last token's last letter */
+    int last_line; /* and its line */
 };
 
 static bool fault(struct scan *scan, int line, const char *text)
@@ -39,6 +33,18 @@ static void begin_line(struct scan *scan)
     scan->fresh = true;
 }
 
+/* Every line of the whole has its place, and there is no place without a line. */
+static void end_line(struct scan *scan)
+{
+    GString *text = scan->source->text;
+    if (text->len > 0 && text->str[text->len - 1] != '\n') {
+        g_string_append_c(text, '\n');
+    } else {
+        g_array_set_size(scan->source->places, scan->source->places->len - 1);
+    }
+}
+
+/* The next n letters go into the whole as they are. */
 static void copy(struct scan *scan, gsize n)
 {
     for (gsize i = 0; i < n; i++) {
@@ -53,22 +59,34 @@ static void copy(struct scan *scan, gsize n)
     }
 }
 
+/* The next n letters are a token. */
+static bool take(struct scan *scan, enum token token, gsize n)
+{
+    g_autofree char *word = g_strndup(scan->at, n);
+    g_autofree char *wrong = grammar_take(&scan->source->grammar, token, word, scan->line);
+    if (wrong) {
+        return fault(scan, scan->line, wrong);
+    }
+    scan->last = word[n - 1];
+    copy(scan, n);
+    scan->last_line = scan->line;
+    return true;
+}
+
 static bool scan_text(struct scan *scan)
 {
-    int opened = scan->line;
     const char *p = scan->at + 1;
     while (p < scan->end && *p != '"') {
-        if (p[0] == '\\' && p + 3 < scan->end && strncmp(p + 1, "x00", 3) == 0) {
-            return fault(scan, opened, "a text holds a NUL, \"\\x00\": leave it out");
+        if (p[0] == '\\' && strncmp(p + 1, "x00", 3) == 0) {
+            return fault(scan, scan->line, "a text holds a NUL, \"\\x00\": leave it out");
         }
         p += p[0] == '\\' && p + 1 < scan->end ? 2 : 1;
     }
     if (p >= scan->end) {
-        return fault(scan, opened,
+        return fault(scan, scan->line,
                      "a text begins here and its closing quote is missing: is the file whole?");
     }
-    copy(scan, (gsize)(p + 1 - scan->at));
-    return true;
+    return take(scan, TOKEN_TEXT, (gsize)(p + 1 - scan->at));
 }
 
 static bool scan_block_comment(struct scan *scan)
@@ -88,23 +106,62 @@ static bool scan_line_comment(struct scan *scan)
     return true;
 }
 
-/* The parser lets a number too big for 32 bits wrap around. */
+/* Whether word is one number as the parser knows them, of any size. */
+static bool is_number(const char *word)
+{
+    const char *digits = word + strspn(word, "+-");
+    if (digits - word > 1) {
+        return false;
+    }
+    if (g_ascii_strncasecmp(digits, "0x", 2) == 0) {
+        gsize n = strspn(digits + 2, "0123456789abcdefABCDEF");
+        return digits == word && n > 0 && digits[2 + n] == '\0';
+    }
+    char *rest = NULL;
+    g_ascii_strtod(word, &rest);
+    return rest != word && *rest == '\0';
+}
+
 static bool scan_number(struct scan *scan)
 {
-    gsize n = strspn(scan->at, "0123456789+-.abcdefxABCDEFXL");
+    gsize n = strspn(scan->at, "0123456789+-.abcdefxABCDEFX");
     g_autofree char *word = g_strndup(scan->at, n);
     bool hex = strpbrk(word, "xX") != NULL;
-    if (hex || !strpbrk(word, ".eE")) {
-        char *rest = NULL;
-        gint64 value = g_ascii_strtoll(word, &rest, hex ? 16 : 10);
-        if (value > G_MAXINT32 || value < -G_MAXINT32) {
-            bl_faults_add(scan->source->faults, scan->file, scan->line,
-                          "the number %.40s is too big for anything here", word);
-            return false;
-        }
+    if (!is_number(word)) {
+        bl_faults_add(scan->source->faults, scan->file, scan->line, "%.40s is no number", word);
+        return false;
     }
-    copy(scan, n);
-    return true;
+    /* The parser lets a number too big for 32 bits wrap around. */
+    gint64 value =
+        hex || !strpbrk(word, ".eE") ? g_ascii_strtoll(word, NULL, hex ? 16 : 10) : 0;
+    if (value > G_MAXINT32 || value < -G_MAXINT32) {
+        bl_faults_add(scan->source->faults, scan->file, scan->line,
+                      "the number %.40s is too big for anything here", word);
+        return false;
+    }
+    return take(scan, TOKEN_NUMBER, n);
+}
+
+/* The file an @include names, with what is left of its line in *rest; NULL and a fault. */
+static char *included(struct scan *scan, const char **rest)
+{
+    const char *p = scan->at + strlen("@include");
+    p += strspn(p, " \t");
+    gsize n = *p == '"' ? strcspn(p + 1, "\"\n") : 0;
+    if (n == 0 || p[n + 1] != '"') {
+        fault(scan, scan->line,
+              "@include wants a file's name in quotes: @include \"gateways.conf\"");
+        return NULL;
+    }
+    *rest = p + n + 2 + strspn(p + n + 2, " \t;");
+    if (**rest != '\0' && **rest != '\n' && **rest != '#' && strncmp(*rest, "//", 2) != 0) {
+        fault(scan, scan->line, "@include stands alone on its line");
+        return NULL;
+    }
+    g_autofree char *name = g_strndup(p + 1, n);
+    g_autofree char *folder = g_path_get_dirname(scan->file);
+    bool plain = g_path_is_absolute(name) || strcmp(folder, ".") == 0;
+    return plain ? g_strdup(name) : g_build_filename(folder, name, NULL);
 }
 
 static bool scan_include(struct scan *scan)
@@ -112,30 +169,17 @@ static bool scan_include(struct scan *scan)
     if (scan->source->alone) {
         return fault(scan, scan->line, "a stored text includes nothing");
     }
-    const char *p = scan->at + strlen("@include");
-    p += strspn(p, " \t");
-    gsize n = *p == '"' ? strcspn(p + 1, "\"\n") : 0;
-    if (n == 0 || p[n + 1] != '"') {
-        return fault(scan, scan->line,
-                     "@include wants a file's name in quotes: @include \"gateways.conf\"");
+    const char *rest = NULL;
+    g_autofree char *file = included(scan, &rest);
+    if (!file) {
+        return false;
     }
-    g_autofree char *name = g_strndup(p + 1, n);
-    const char *rest = p + n + 2;
-    rest += strspn(rest, " \t;");
-    if (*rest != '\0' && *rest != '\n' && *rest != '#' && strncmp(rest, "//", 2) != 0) {
-        return fault(scan, scan->line, "@include stands alone on its line");
-    }
-    scan->at = rest;
-    g_autofree char *folder = g_path_get_dirname(scan->file);
-    g_autofree char *file = g_path_is_absolute(name) || strcmp(folder, ".") == 0
-                                ? g_strdup(name)
-                                : g_build_filename(folder, name, NULL);
     /* The included file begins on a line of its own, and so does what is left of this one. */
     g_string_append_c(scan->source->text, '\n');
     if (!source_read(scan->source, file)) {
-        bl_faults_add(scan->source->faults, scan->file, scan->line, "it is included here");
-        return false;
+        return fault(scan, scan->line, "it is included here");
     }
+    scan->at = rest;
     begin_line(scan);
     return true;
 }
@@ -145,7 +189,7 @@ static bool begins(const struct scan *scan, const char *word)
     return strncmp(scan->at, word, strlen(word)) == 0;
 }
 
-static bool is_name(char c)
+static bool is_letter(char c)
 {
     return g_ascii_isalnum(c) || c == '_' || c == '-' || c == '*';
 }
@@ -153,59 +197,58 @@ static bool is_name(char c)
 static bool scan_name(struct scan *scan)
 {
     gsize n = 0;
-    while (is_name(scan->at[n])) {
+    while (is_letter(scan->at[n])) {
         n++;
     }
-    copy(scan, n);
-    return true;
+    return take(scan, TOKEN_NAME, n);
 }
 
-/* Whether the bracket at hand fits those open. The parser takes [ ] for lists of one type only,
- * and people write [219, 365.25]; so it is given ( ) for both. */
-static bool scan_bracket(struct scan *scan)
+/* The parser takes [ ] for lists of one type only, and people write [219, 365.25]; so it is
+ * given ( ) for both. */
+static bool scan_bracket(struct scan *scan, enum token token)
 {
-    static const char opening[] = "{[(", closing[] = "}])";
-    char mark = *scan->at;
-    if (strchr(opening, mark)) {
-        if (scan->opened == MOST_OPEN) {
-            return fault(scan, scan->line, "brackets stand too deep inside each other");
-        }
-        scan->open[scan->opened++] = (struct bracket){mark, scan->line};
-    } else if (scan->opened == 0) {
-        return fault(scan, scan->line, "a bracket is closed here that was not opened");
-    } else {
-        const struct bracket *last = &scan->open[--scan->opened];
-        if (strchr(opening, last->mark) - opening != strchr(closing, mark) - closing) {
-            bl_faults_add(scan->source->faults, scan->file, scan->line,
-                          "\"%c\" is closed by \"%c\" here; it was opened in line %d",
-                          last->mark, mark, last->line);
-            return false;
-        }
+    if (!take(scan, token, 1)) {
+        return false;
     }
-    copy(scan, 1);
-    char *written = &scan->source->text->str[scan->source->text->len - 1];
-    *written = mark == '[' ? '(' : mark == ']' ? ')' : mark;
+    char *mark = &scan->source->text->str[scan->source->text->len - 1];
+    *mark = *mark == '[' ? '(' : *mark == ']' ? ')' : *mark;
     return true;
 }
 
 static bool scan_mark(struct scan *scan)
 {
-    if (strchr("{}[]()", *scan->at)) {
-        return scan_bracket(scan);
-    }
-    if (*scan->at == '=' || *scan->at == ':') {
+    switch (*scan->at) {
+    case '{':
+    case '[':
+    case '(':
+        return scan_bracket(scan, TOKEN_OPEN);
+    case '}':
+    case ']':
+    case ')':
+        return scan_bracket(scan, TOKEN_CLOSE);
+    case '=':
+    case ':':
         if (++scan->source->settings > MOST_SETTINGS) {
             return fault(scan, scan->line,
                          "more than 10000 settings: this is not a file written by hand");
         }
+        return take(scan, TOKEN_ASSIGN, 1);
+    case ',':
+        return take(scan, TOKEN_COMMA, 1);
+    case ';':
+        return take(scan, TOKEN_SEMICOLON, 1);
+    default:
+        return take(scan, TOKEN_OTHER, (gsize)(g_utf8_next_char(scan->at) - scan->at));
     }
-    copy(scan, 1);
-    return true;
 }
 
 static bool scan_next(struct scan *scan)
 {
     char c = *scan->at;
+    if (c == ' ' || c == '\t' || c == '\n') {
+        copy(scan, 1);
+        return true;
+    }
     if (scan->fresh && begins(scan, "@include")) {
         return scan_include(scan);
     }
@@ -224,6 +267,22 @@ static bool scan_next(struct scan *scan)
     return g_ascii_isalpha(c) || c == '*' ? scan_name(scan) : scan_mark(scan);
 }
 
+/* A file cut short may still parse: "care_days = 42;" cut after the 4. So the last token of
+ * each file must be one that ends something, and every bracket closed that it opened. */
+static bool is_whole(struct scan *scan, guint opened)
+{
+    const struct grammar *grammar = &scan->source->grammar;
+    if (grammar->opened > opened) {
+        return fault(scan, grammar->open[grammar->opened - 1].line,
+                     "a bracket is opened here and never closed: is the file whole?");
+    }
+    if (scan->last && !strchr(";,}])", scan->last)) {
+        return fault(scan, scan->last_line,
+                     "the last setting has no \";\" after it: is the file whole?");
+    }
+    return true;
+}
+
 bool scan_file(struct source *source, const char *file, const char *text, gsize length)
 {
     if (source->depth >= MOST_NESTED || source->files->len > MOST_FILES) {
@@ -234,6 +293,7 @@ bool scan_file(struct source *source, const char *file, const char *text, gsize 
         return false;
     }
     source->depth++;
+    guint opened = source->grammar.opened;
     struct scan scan = {
         .source = source, .file = file, .at = text, .end = text + length, .line = 1};
     begin_line(&scan);
@@ -242,15 +302,10 @@ bool scan_file(struct source *source, const char *file, const char *text, gsize 
             return false;
         }
     }
-    if (scan.opened > 0) {
-        return fault(&scan, scan.open[scan.opened - 1].line,
-                     "a bracket is opened here and never closed: is the file whole?");
+    if (!is_whole(&scan, opened)) {
+        return false;
     }
-    if (source->text->len > 0 && source->text->str[source->text->len - 1] != '\n') {
-        g_string_append_c(source->text, '\n');
-    } else if (source->places->len > 0) {
-        g_array_set_size(source->places, source->places->len - 1);
-    }
+    end_line(&scan);
     source->depth--;
     return true;
 }

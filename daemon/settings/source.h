@@ -7,6 +7,7 @@
 
 #include "beadline/cleanup.h"
 #include "beadline/error.h"
+#include "grammar.h"
 
 struct source_place {
     const char *file; /* owned by the source */
@@ -16,12 +17,13 @@ struct source_place {
 
 struct source {
     GString *text;
-    GArray *places;   /* struct source_place of each line of text */
-    GPtrArray *files; /* char *: every file read */
-    gsize taken;      /* bytes read, over all files */
-    guint settings;   /* '=' and ':' met outside texts */
-    guint depth;      /* of files inside files just now */
-    bool alone;       /* a text of no file: it may include nothing */
+    GArray *places;         /* struct source_place of each line of text */
+    GPtrArray *files;       /* char *: every file read */
+    gsize taken;            /* bytes read, over all files */
+    guint settings;         /* '=' and ':' met outside texts */
+    guint depth;            /* of files inside files just now */
+    bool alone;             /* a text of no file: it may include nothing */
+    struct grammar grammar; /* over all files: an included one goes on where it stands */
     struct bl_faults *faults;
 };
 
