@@ -1,11 +1,12 @@
-/* The settings as files: those that are none, that come from other systems, that include others,
- * that were cut or damaged; and the commented example, held against the table of options. */
+/* The settings as files: those that are none, that come from other systems, that include
+ * others, that were cut or damaged; and the commented example, held against the table of
+ * options. */
+#include <fcntl.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <string.h>
-#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -151,10 +152,13 @@ static void an_included_file_is_found_beside_its_includer_and_named_in_faults(vo
 static void an_include_in_a_text_or_a_comment_is_none(void **state)
 {
     (void)state;
-    BL_AUTO(bl_settings) *settings = parse_well(
+    BL_AUTO(bl_faults) *faults = bl_faults_new();
+    BL_AUTO(bl_settings) *settings = parse(
         "/*\n@include \"none.conf\"\n*/\n# @include \"none.conf\"\n" PHONE
         "shop = { name = \"A\"; owner = \"B\"; phone = \"07700 900123\"; zone = \"Europe/London\";\n"
-        "address = \"1 Example Road\n@include \\\"none.conf\\\"\n\"; };\n");
+        "address = \"1 Example Road\n@include \\\"none.conf\\\"\n\"; };\n",
+        faults);
+    assert_non_null(settings);
     assert_string_equal(settings->shop.address, "1 Example Road\n@include \"none.conf\"\n");
 }
 

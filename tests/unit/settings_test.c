@@ -1,5 +1,5 @@
-/* The settings: what an owner may write, and what is said when it is wrong. The table of faults is
- * the owner's view: a text, and the line that must name the slip. */
+/* The settings: what an owner may write, and what is said when it is wrong. The table of faults
+ * is the owner's view: a text, and the line that must name the slip. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -45,7 +45,8 @@ static const struct slip slips[] = {
     {GOOD "lead_days = 4 5;", "x.conf:3: \";\" is wanted after a value, not 5"},
     {GOOD "lead_days = 4x5;", "x.conf:3: 4x5 is no number"},
     {GOOD "lead_days = 0x;", "x.conf:3: 0x is no number"},
-    {GOOD "closed = [ \"2026-12-24\" units ];", "x.conf:3: \",\" or a closing bracket is wanted"},
+    {GOOD "closed = [ \"2026-12-24\" units ];",
+     "x.conf:3: \",\" or a closing bracket is wanted"},
     {GOOD "closed = [ \"2026-12-24\", ];", "x.conf:3: a value is wanted here, not ]"},
     {GOOD "= 4;", "x.conf:3: a setting's name is wanted here, not ="},
     {GOOD "true = 4;", "x.conf:3: a setting's name is wanted here, not true"},
