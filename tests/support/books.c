@@ -9,6 +9,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 #include <glib/gstdio.h>
@@ -16,8 +17,10 @@
 void books_open(struct books *books)
 {
     GError *error = NULL;
-    books->folder = g_dir_make_tmp("beadline-books-XXXXXX", &error);
-    books_well(books->folder != NULL, error);
+    const char *memory = "/dev/shm"; /* no test of these is about the disk */
+    books->folder = g_build_filename(g_access(memory, W_OK) == 0 ? memory : g_get_tmp_dir(),
+                                     "beadline-books-XXXXXX", NULL);
+    assert_non_null(g_mkdtemp(books->folder));
     books->path = g_build_filename(books->folder, "books.db", NULL);
     books->store = bl_store_create(books->path, &error);
     books_well(books->store != NULL, error);

@@ -114,18 +114,21 @@ const char *const facts_plain[] = {
     " VALUES (2, 1, 'XY99 ZZZ', 'XY99ZZZ', 1700000000)",
     "INSERT INTO mileage (id, car, at, km) VALUES (1, 1, 1780315200, 41000)",
     "INSERT INTO mileage (id, car, at, km) VALUES (2, 1, 1782907200, 43000)",
+    "INSERT INTO mileage (id, car, at, km) VALUES (4, 1, 1770000000, 40000)",
     "INSERT INTO mileage (id, car, at, km) VALUES (3, 2, 1780315200, 7)",
     "INSERT INTO job (id, car, customer, finished_at, temp_c, humidity, entered_at)"
     " VALUES (1, 1, 2, 1740000000, 12.5, 60, 1740000060)",
     "INSERT INTO job (id, car, customer, finished_at, wash_from, cured_indoors, entered_at)"
     " VALUES (2, 1, 1, 1780315200, 20620, 1, 1780315260)",
+    "INSERT INTO job (id, car, customer, finished_at, entered_at)"
+    " VALUES (3, 1, 1, 1735000000, 1780315260)",
     "INSERT INTO treatment (id, job, rule, surface, last_coat_at)"
     " VALUES (1, 1, 1, 'paint', 1739990000)",
     "INSERT INTO treatment (id, job, rule, surface, part, coats, last_coat_at, again)"
     " VALUES (2, 1, 2, 'wheels', 'front', 2, 1740000000, 'next booking')",
     "INSERT INTO treatment (id, job, rule, surface, last_coat_at)"
     " VALUES (3, 2, 1, 'soft top', 1780315200)",
-    "INSERT INTO event (id, car, at, happening, treatment) VALUES (1, 1, 1741000000, 'care', 1)",
+    "INSERT INTO event (id, car, at, happening, treatment) VALUES (1, 1, 1743000000, 'care', 1)",
     "INSERT INTO event (id, car, at, happening, surface, part, \"with\")"
     " VALUES (2, 1, 1742000000, 'stripped', 'wheels', 'front', 'wheel cleaner')",
     NULL,

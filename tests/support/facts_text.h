@@ -17,9 +17,10 @@ extern const struct bl_rule_book facts_book;
 void facts_read(struct books *books, int64_t customer, struct bl_facts *facts);
 
 /* The statements that make the plain database, NULL-terminated. They may be run in any order on
- * a connection without foreign keys. Ada (1) has two cars: car 1 with two readings (1, 2), a
- * job for its former owner Bo (1, with treatments 1 and 2), a job of her own (2, with treatment
- * 3) and two events (1 on treatment 1, 2 on the wheels); car 2 with one reading (3). */
+ * a connection without foreign keys; ids and instants do not run the same way. Ada (1) has two
+ * cars: car 1 with three readings (4, 1, 2), a wash (job 3), a job for its former owner Bo (1,
+ * with treatments 1 and 2), one for herself (2, with treatment 3) and two events (2 on the
+ * wheels, 1 on treatment 1); car 2 with one reading (3). */
 extern const char *const facts_plain[];
 
 #endif

@@ -269,6 +269,7 @@ static void test_nothing_is_compared_across_a_replaced_instrument(void **state)
     books_begin(&books);
     /* Before the new one came, the old one counts; after it, the new one. */
     books_well(read_at(&books, car, NOON + 10 * DAYS, 91000, &error), error);
+    books_well(read_at(&books, car, NOON + 29 * DAYS, 92000, &error), error);
     books_well(read_at(&books, car, NOON + 40 * DAYS, 800, &error), error);
     books_well(read_at(&books, car, NOON - 40 * DAYS, 88000, &error), error);
     assert_false(read_at(&books, car, NOON + 41 * DAYS, 799, &error));
@@ -276,7 +277,7 @@ static void test_nothing_is_compared_across_a_replaced_instrument(void **state)
     books_commit(&books);
     g_autoptr(GArray) list = bl_mileage_list(books.store, car, &error);
     books_well(list != NULL, error);
-    static const int instruments[] = {1, 1, 0, 0, 0};
+    static const int instruments[] = {1, 1, 0, 0, 0, 0};
     assert_int_equal(list->len, G_N_ELEMENTS(instruments));
     for (guint i = 0; i < list->len; i++) {
         assert_int_equal(g_array_index(list, struct bl_reading, i).instrument, instruments[i]);

@@ -30,15 +30,17 @@ static const char ada_plain[] =
     "customer 1 Ada Example +447700900123 ada@example.com en mail seldom yes 111 silent 00\n"
     "car 1 AB12 CDE blue estate 0x1.2f22p+14 since 1750000000 gone 9223372036854775807"
     " [stored outdoors,brush wash]\n"
+    " mileage 4 1770000000 0x1.388p+15 0\n"
     " mileage 1 1780315200 0x1.405p+15 0\n"
     " mileage 2 1782907200 0x1.4ffp+15 0\n"
+    " job 3 1735000000 for 1 nan nan wash -2147483648 indoors 0 told 1780315260\n"
     " job 1 1740000000 for 2 0x1.9p+3 0x1.ep+5 wash -2147483648 indoors 0 told 1740000060\n"
     " job 2 1780315200 for 1 nan nan wash 20620 indoors 1 told 1780315260\n"
     " treatment 1 job 1 rule 1 wax paint [] x1 1739990000 -1\n"
     " treatment 2 job 1 rule 2 wax wheels [front] x2 1740000000 1\n"
     " treatment 3 job 2 rule 1 wax soft top [] x1 1780315200 -1\n"
-    " event 1 1741000000 care 1 -1 (none) (none)\n"
     " event 2 1742000000 stripped 0 3 front wheel cleaner\n"
+    " event 1 1743000000 care 1 -1 (none) (none)\n"
     "car 2 XY99 ZZZ (none) nan since 1700000000 gone 9223372036854775807 []\n"
     " mileage 3 1780315200 0x1.cp+2 0\n";
 
