@@ -26,6 +26,7 @@ struct bl_piece {
 /* One car, as far as this message speaks of it. */
 struct bl_subject {
     const struct bl_car *car;
+    const char *plate;
     const char *name;                           /* as its owner would say; else the plate */
     bool named;                                 /* it is a name, not the plate */
     bool replaces;                              /* the date replaces one told before */

@@ -59,6 +59,7 @@ static struct bl_subject *subject_of(const struct saying *saying, const struct b
     }
     struct bl_subject *subject = bl_said_add_car(saying->said);
     subject->car = car;
+    subject->plate = car->plate;
     subject->named = car->name && *car->name;
     subject->name = subject->named ? car->name : car->plate;
     return subject;

@@ -88,6 +88,7 @@ static void handover_car(struct bl_value *map, const struct bl_subject *car)
     set_flag(map, "treated", car->went_on->len > 0);
     bl_value_set(map, "went_on", list_of_pieces(car->went_on, false));
     set_number(map, "count", (int)car->went_on->len, 0);
+    set_text(map, "plate", car->plate);
     set_text(map, "finished", car->finished);
     set_text(map, "parked_until", car->parked);
     set_text(map, "dry_until", car->dry);

@@ -7,7 +7,8 @@
 
 #include "beadline/text.h"
 
-#define NARROWEST 20 /* columns left beside an indent */
+#define LINE_BREAK "--" /* in the template of an SMS */
+#define NARROWEST  20   /* columns left beside an indent */
 
 /* Bytes of text that fit into columns; at least one character. */
 static size_t fitting(const char *text, int columns)
@@ -106,13 +107,17 @@ char *bl_wrap_none(const char *text)
 {
     GString *out = g_string_new(NULL);
     g_auto(GStrv) lines = g_strsplit(text, "\n", -1);
-    bool gap = false;
+    bool brk = false;
     for (char **line = lines; *line; line++) {
         g_strstrip(*line);
-        if (gap && **line && out->len) {
-            g_string_append_c(out, '\n');
+        if (g_str_equal(*line, LINE_BREAK)) {
+            brk = out->len > 0;
+            continue;
         }
-        gap = !**line;
+        if (brk && **line) {
+            g_string_append_c(out, '\n');
+            brk = false;
+        }
         append_words(out, *line);
     }
     return g_string_free(out, FALSE);

@@ -8,8 +8,8 @@
  * Caller frees. */
 char *bl_wrap_lines(const char *text, int columns);
 
-/* The text of an SMS: a line break of the template is a space, an empty line a line break.
- * Caller frees. */
+/* The text of an SMS: all blanks and line ends are one space; a line of two dashes alone is a
+ * line break, once, and none at the ends. Caller frees. */
 char *bl_wrap_none(const char *text);
 
 #endif

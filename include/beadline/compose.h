@@ -2,9 +2,20 @@
  * Composing: from dues that are still true to the text, mail or request that leaves. Pure.
  *
  * Templates are one Mustache file a kind, channel and language: LANG/KIND.sms, LANG/KIND.txt (a
- * mail's first line is "Subject: ...", then an empty line) and LANG/KIND.html, with partials in
- * LANG/NAME.part and the language's words (days, months, forms of dates, cares, cautions, wash
- * advice) in LANG/words, a key file.
+ * mail's first line is "Subject: ...", then an empty line) and LANG/KIND.html, the paper
+ * LANG/sheet.txt, with partials in LANG/NAME.part and the language's words (days, months, forms
+ * of dates, cares, cautions, wash advice) in LANG/words, a key file.
+ *
+ * In an SMS all line ends are spaces; a line "--" alone is a line break. Lines of a mail's text
+ * and of the sheet are wrapped. A partial of one line is a phrase, without its line end.
+ *
+ * Names every kind has: shop, owner, phone, mail, address, customer, brief, many, cars; in
+ * cars: car, named, first, last. Handover and sheet: curing, any_wash, wash, any_cares, cares,
+ * cautions; in cars: plate, finished, treated, count, went_on (title, surface, part, coats),
+ * waiting, parked_until, dry_until, wipers_until, rinse_from, wash_from, replaces. Wash:
+ * any_wash, wash. Top-up: arrange, yourself, cautions; in cars: any_by_us, by_us, any_by_you,
+ * by_you (title, surface, part, when, how). Items of wash and cautions have text, of cares
+ * text, weeks and weekly; every item has first and last.
  */
 #ifndef BEADLINE_COMPOSE_H
 #define BEADLINE_COMPOSE_H
@@ -24,8 +35,10 @@
 
 struct bl_templates;
 
-/* Loads every language below directory, strictly: an unknown name, a missing file of a kind we
- * send (handover, wash, top-up) or a missing word is a fault. NULL when there was one. */
+/* Loads every language below directory (a folder named by its tag, or with a file "words"),
+ * strictly: an unknown name, a missing file of a kind we send (handover, wash, top-up), a
+ * missing word, a file that is not UTF-8 or over 256 KiB is a fault. NULL when there was one.
+ */
 struct bl_templates *bl_templates_load(const char *directory, struct bl_faults *faults);
 void bl_templates_free(struct bl_templates *templates);
 BL_DEFINE_AUTO(bl_templates);
@@ -47,7 +60,7 @@ struct bl_material {
     enum bl_kind kind;
     enum bl_channel channel; /* by hand: as for a mail, without address */
     const char *address;
-    const char *key; /* 32 hexadecimal digits */
+    const char *key; /* 32 lower-case hexadecimal digits */
     int64_t now;
 };
 
@@ -61,23 +74,28 @@ struct bl_letter {
 
 void bl_letter_clear(struct bl_letter *letter);
 
-/* Error: BL_ERROR_REFUSED when the text would be empty, or an SMS longer than 10 parts. */
+/* The letter in the customer's language, else the shop's. What is past at `now` is left out; an
+ * SMS of more than 5 parts is written again with `brief` yes. Error: BL_ERROR_REFUSED when no
+ * due can be told any more, the text would be empty, or an SMS longer than 10 parts;
+ * BL_ERROR_MISSING when the language is not there. */
 bool bl_compose(const struct bl_templates *templates, const struct bl_material *material,
                 struct bl_letter *letter, GError **error);
 
 /* The mail as bytes (RFC 5322, CRLF, quoted-printable, multipart/alternative), with Message-ID
  * <key@domain of shop.mail>, Date, Auto-Submitted: auto-generated, From (shop's name), To,
- * Reply-To, List-Unsubscribe with a mailto to the shop. Caller frees. Error: BL_ERROR_REFUSED.
- */
+ * Reply-To, List-Unsubscribe with a mailto to the shop. The same arguments give the same bytes.
+ * Names and subject cannot add a header. Caller frees. Error: BL_ERROR_REFUSED without
+ * shop.mail, with a bad address or key, or a letter that is no mail. */
 GBytes *bl_compose_mail(const struct bl_shop *shop, const struct bl_letter *letter,
                         const char *to_name, const char *to_address, const char *key,
                         int64_t now, GError **error);
 
-/* The Message-ID of a key, with its angle brackets. Caller frees. */
+/* The Message-ID of a key, with its angle brackets; NULL without shop.mail. Caller frees. */
 char *bl_compose_message_id(const struct bl_shop *shop, const char *key);
 
 /* The one-page handover of a job as plain text in the customer's language, whatever their
- * route. Caller frees. */
+ * route: at most 66 lines of 78 columns, with a leaving tick list. plan may be NULL. Caller
+ * frees. Error: BL_ERROR_MISSING, or BL_ERROR_REFUSED when it does not fit. */
 char *bl_compose_sheet(const struct bl_templates *templates, const struct bl_shop *shop,
                        const struct bl_facts *facts, const struct bl_plan *plan, int64_t job,
                        int64_t now, GError **error);
@@ -105,8 +123,8 @@ bool bl_compose_request(const struct bl_gateway *gateway, const char *to, const 
 void bl_compose_check_gateway(const struct bl_gateway *gateway, const char *file,
                               struct bl_faults *faults);
 
-/* A date in the language's long form ("Thursday 12 March") and short form ("12 Mar"); an
- * instant's time of day ("9:00"). Caller frees. */
+/* A date in the language's long form ("Thursday 12 March") or short form ("12 Mar"); in the
+ * first language when that one is not there. Caller frees. */
 char *bl_compose_date(const struct bl_templates *templates, const char *language, int32_t date,
                       bool with_weekday);
 

@@ -86,6 +86,7 @@ static void obey(struct state *state, const char *command, const char *argument)
 int main(void)
 {
     struct state state = {.key = g_strdup("")};
+    setvbuf(stdout, NULL, _IOLBF, 0);
     char *line = NULL;
     size_t room = 0;
     while (getline(&line, &room, stdin) > 0) {
