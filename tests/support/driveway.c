@@ -65,8 +65,8 @@ void driveway_title(struct bl_rule *rule, const char *language, const char *titl
     g_hash_table_replace(rule->titles, g_strdup(language), g_strdup(title));
 }
 
-struct bl_rule *driveway_rule(struct driveway *driveway, const char *title, enum bl_surface surface,
-                            enum bl_role role)
+struct bl_rule *driveway_rule(struct driveway *driveway, const char *title,
+                              enum bl_surface surface, enum bl_role role)
 {
     struct bl_rule *rule = g_new0(struct bl_rule, 1);
     rule->product = g_ascii_strdown(title, -1);

@@ -29,8 +29,8 @@ int64_t driveway_at(const struct driveway *driveway, const char *local);
 
 /* A rule that does not cure, has no life and asks for nothing; titled in English. Owned by the
  * driveway; fill in the rest. */
-struct bl_rule *driveway_rule(struct driveway *driveway, const char *title, enum bl_surface surface,
-                            enum bl_role role);
+struct bl_rule *driveway_rule(struct driveway *driveway, const char *title,
+                              enum bl_surface surface, enum bl_role role);
 void driveway_title(struct bl_rule *rule, const char *language, const char *title);
 
 /* A list as rules hold them; words ended by NULL. */

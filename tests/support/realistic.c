@@ -7,8 +7,9 @@
 
 static struct bl_rule *coating(struct realistic *one)
 {
-    struct bl_rule *rule = garage_rule(&one->garage, "Three-year coating", BL_PAINT, BL_BASE);
-    garage_title(rule, "de", "Drei-Jahres-Beschichtung");
+    struct bl_rule *rule =
+        driveway_rule(&one->driveway, "Three-year coating", BL_PAINT, BL_BASE);
+    driveway_title(rule, "de", "Drei-Jahres-Beschichtung");
     rule->cure.drive_h = 1;
     rule->cure.dry_h = 24;
     rule->cure.rinse_days = 7;
@@ -19,20 +20,21 @@ static struct bl_rule *coating(struct realistic *one)
     rule->care.what = g_strdup("topper");
     rule->care.interval_days = 90;
     rule->care.by_customer = true;
-    rule->wash = (g_strfreev(rule->wash), garage_words("two buckets", "soft mitt", "no brushes",
-                                                       "mild shampoo", "dry towel", NULL));
+    rule->wash =
+        (g_strfreev(rule->wash), driveway_words("two buckets", "soft mitt", "no brushes",
+                                                "mild shampoo", "dry towel", NULL));
     return rule;
 }
 
 static struct bl_rule *windscreen(struct realistic *one)
 {
     struct bl_rule *rule =
-        garage_rule(&one->garage, "Windscreen coating", BL_WINDSCREEN, BL_BASE);
-    garage_title(rule, "de", "Frontscheiben-Beschichtung");
+        driveway_rule(&one->driveway, "Windscreen coating", BL_WINDSCREEN, BL_BASE);
+    driveway_title(rule, "de", "Frontscheiben-Beschichtung");
     rule->cure.wiper_h = 12;
     rule->cure.dry_h = 12;
     rule->cautions = (g_strfreev(rule->cautions),
-                      garage_words("clear windscreen", "no ammonia", "no abrasive", NULL));
+                      driveway_words("clear windscreen", "no ammonia", "no abrasive", NULL));
     rule->care.what = g_strdup("glass cleaner");
     rule->care.interval_days = 28;
     rule->care.by_customer = true;
@@ -41,12 +43,12 @@ static struct bl_rule *windscreen(struct realistic *one)
 
 static struct bl_rule *wheels(struct realistic *one)
 {
-    struct bl_rule *rule = garage_rule(&one->garage, "Wheel spray", BL_WHEELS, BL_BASE);
-    garage_title(rule, "de", "Felgen-Sprühversiegelung");
+    struct bl_rule *rule = driveway_rule(&one->driveway, "Wheel spray", BL_WHEELS, BL_BASE);
+    driveway_title(rule, "de", "Felgen-Sprühversiegelung");
     rule->again = BL_AGAIN_CUSTOMER;
     rule->cautions =
-        (g_strfreev(rule->cautions), garage_words("try brakes", "not on brakes", NULL));
-    rule->wash = (g_strfreev(rule->wash), garage_words("no strong cleaners", NULL));
+        (g_strfreev(rule->cautions), driveway_words("try brakes", "not on brakes", NULL));
+    rule->wash = (g_strfreev(rule->wash), driveway_words("no strong cleaners", NULL));
     return rule;
 }
 
@@ -65,33 +67,33 @@ static void put_the_rest(struct realistic *one)
     };
     for (guint i = 0; i < G_N_ELEMENTS(rest); i++) {
         struct bl_rule *rule =
-            garage_rule(&one->garage, rest[i].title, rest[i].surface, rest[i].role);
-        garage_title(rule, "de", rest[i].german);
-        garage_put(&one->garage, one->estate_job, rule);
+            driveway_rule(&one->driveway, rest[i].title, rest[i].surface, rest[i].role);
+        driveway_title(rule, "de", rest[i].german);
+        driveway_put(&one->driveway, one->estate_job, rule);
     }
 }
 
 void realistic_open(struct realistic *one)
 {
-    garage_open(&one->garage);
-    one->estate = garage_car(&one->garage, "AB12 CDE", "blue estate");
-    one->small = garage_car(&one->garage, "XY34 ZZZ", NULL);
-    one->estate_job = garage_job(&one->garage, one->estate, "2026-03-12 15:40");
-    one->small_job = garage_job(&one->garage, one->small, "2026-03-12 17:10");
-    one->coating = garage_put(&one->garage, one->estate_job, coating(one));
-    garage_put(&one->garage, one->estate_job, windscreen(one));
-    one->wheel_spray = garage_put(&one->garage, one->estate_job, wheels(one));
+    driveway_open(&one->driveway);
+    one->estate = driveway_car(&one->driveway, "AB12 CDE", "blue estate");
+    one->small = driveway_car(&one->driveway, "XY34 ZZZ", NULL);
+    one->estate_job = driveway_job(&one->driveway, one->estate, "2026-03-12 15:40");
+    one->small_job = driveway_job(&one->driveway, one->small, "2026-03-12 17:10");
+    one->coating = driveway_put(&one->driveway, one->estate_job, coating(one));
+    driveway_put(&one->driveway, one->estate_job, windscreen(one));
+    one->wheel_spray = driveway_put(&one->driveway, one->estate_job, wheels(one));
     put_the_rest(one);
-    struct bl_rule *wax = garage_rule(&one->garage, "Wax", BL_PAINT, BL_BASE);
-    garage_title(wax, "de", "Wachs");
-    one->small_wax = garage_put(&one->garage, one->small_job, wax);
-    struct bl_car *estate = garage_find(&one->garage, one->estate);
+    struct bl_rule *wax = driveway_rule(&one->driveway, "Wax", BL_PAINT, BL_BASE);
+    driveway_title(wax, "de", "Wachs");
+    one->small_wax = driveway_put(&one->driveway, one->small_job, wax);
+    struct bl_car *estate = driveway_find(&one->driveway, one->estate);
     g_array_index(estate->treatments, struct bl_treatment, 0).coats = 2;
 }
 
 void realistic_close(struct realistic *one)
 {
-    garage_close(&one->garage);
+    driveway_close(&one->driveway);
 }
 
 struct bl_due realistic_due(const struct realistic *one, enum bl_kind kind, int64_t car,
@@ -116,8 +118,8 @@ struct bl_due realistic_top_up(const struct realistic *one, int64_t car, int64_t
 {
     struct bl_due due = realistic_due(one, BL_TOP_UP, car, 0);
     due.subject = due.treatment = treatment;
-    due.early = garage_at(&one->garage, early);
-    due.late = garage_at(&one->garage, late);
+    due.early = driveway_at(&one->driveway, early);
+    due.late = driveway_at(&one->driveway, late);
     due.likely = (due.early + due.late) / 2;
     return due;
 }
@@ -127,12 +129,12 @@ struct bl_material realistic_material(const struct realistic *one, enum bl_kind 
                                       const char *now)
 {
     return (struct bl_material){
-        .shop = &one->garage.shop,
-        .facts = &one->garage.facts,
+        .shop = &one->driveway.shop,
+        .facts = &one->driveway.facts,
         .dues = dues,
         .kind = kind,
         .channel = channel,
         .key = "0123456789abcdef0123456789abcdef",
-        .now = garage_at(&one->garage, now),
+        .now = driveway_at(&one->driveway, now),
     };
 }

@@ -5,10 +5,10 @@
 #ifndef BL_TESTS_REALISTIC_H
 #define BL_TESTS_REALISTIC_H
 
-#include "garage.h"
+#include "driveway.h"
 
 struct realistic {
-    struct garage garage;
+    struct driveway driveway;
     int64_t estate, small; /* cars */
     int64_t estate_job, small_job;
     int64_t coating, wheel_spray,
