@@ -201,31 +201,59 @@ static bool bring_up_to_date(struct bl_pass *pass, int64_t now, bool *more, GArr
     return bl_store_version(pass->with.store, &pass->version, error);
 }
 
-/* When to look again. What the store has due now but could not go waits for the hours to open,
- * for a gateway's rest to end, or for a transfer to end (which wakes the loop by itself). */
+/* The earliest end of what holds claims back now: the hours that are closed, the rest of a
+ * gateway that failed; BL_NEVER when nothing does. */
+static int64_t held_until(const struct bl_pass *pass, int64_t now)
+{
+    const struct bl_shop *shop = &pass->with.world->settings->shop;
+    int64_t until = bl_hours_open(shop, now) ? BL_NEVER : bl_hours_next(shop, now);
+    for (guint i = 0; i < pass->rests->len; i++) {
+        int64_t rested = g_array_index(pass->rests, struct rest, i).until;
+        if (rested > now) {
+            until = MIN(until, rested);
+        }
+    }
+    return until;
+}
+
+static void claim_clear(gpointer claim)
+{
+    bl_claim_clear(claim);
+}
+
+/* Whether any message could go already at now. */
+static bool anything_waits(struct bl_pass *pass, int64_t now, bool *waits, GError **error)
+{
+    static const enum bl_channel channels[] = {BL_SMS, BL_MAIL};
+    g_autoptr(GArray) claims = g_array_new(FALSE, TRUE, sizeof(struct bl_claim));
+    g_array_set_clear_func(claims, claim_clear);
+    for (gsize i = 0; i < G_N_ELEMENTS(channels); i++) {
+        if (!bl_store_candidates(pass->with.store, channels[i], now, 1, claims, error)) {
+            return false;
+        }
+    }
+    *waits = claims->len > 0;
+    return true;
+}
+
+/* When to look again. What may go already and did not waits for the hours to open, for a
+ * gateway's rest to end, or for a transfer to end, which wakes the loop by itself. */
 static bool next_wake(struct bl_pass *pass, int64_t now, bool more, int64_t *wake,
                       GError **error)
 {
-    if (more) {
-        *wake = now;
-        return true;
-    }
-    if (!bl_store_wake(pass->with.store, wake, error)) {
+    int64_t until = held_until(pass, now);
+    bool waits = false;
+    if (!bl_store_wake(pass->with.store, now, wake, error)) {
         return false;
     }
-    if (*wake > now) {
-        return true;
+    if (more) {
+        *wake = now;
     }
-    const struct bl_shop *shop = &pass->with.world->settings->shop;
-    *wake = BL_NEVER;
-    if (!bl_hours_open(shop, now)) {
-        *wake = bl_hours_next(shop, now);
-    }
-    for (guint i = 0; i < pass->rests->len; i++) {
-        int64_t until = g_array_index(pass->rests, struct rest, i).until;
-        if (until > now) {
-            *wake = MIN(*wake, until);
+    if (until < *wake) {
+        if (!anything_waits(pass, now, &waits, error)) {
+            return false;
         }
+        *wake = waits ? until : *wake;
     }
     return true;
 }

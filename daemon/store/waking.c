@@ -96,34 +96,42 @@ bool bl_store_touch_all(struct bl_store *store, GError **error)
     return bl_sql_run(store, TOUCH_ALL, NULL, error);
 }
 
-/* Each a lookup at the end of an index. A message by hand does not go by itself, so only its
- * window counts; so does a paused one's. What rides on a message that has begun has no instant
- * of its own: the outcome ends it. `after`: the window is over one second later. */
+/* Each a lookup in an index. A message by hand does not go by itself, so only its window
+ * counts; so does a paused one's. What rides on a message that has begun has no instant of its
+ * own: the outcome ends it. `after`: the window is over one second later. */
 static const struct {
     const char *text;
     int after;
 } ahead[] = {
-    {"SELECT min(go_at) FROM message WHERE state = 'planned' AND channel = 'sms'", 0},
-    {"SELECT min(go_at) FROM message WHERE state = 'planned' AND channel = 'mail'", 0},
-    {"SELECT min(not_after) FROM message WHERE state IN ('planned', 'paused')", 1},
-    {"SELECT d.not_after FROM due d WHERE d.end IS NULL AND NOT " BL_SQL_RIDES(
-         "d") " ORDER BY d.not_after LIMIT 1",
+    {"SELECT min(go_at) FROM message"
+     " WHERE state = 'planned' AND channel = 'sms' AND go_at > ?1",
+     0},
+    {"SELECT min(go_at) FROM message"
+     " WHERE state = 'planned' AND channel = 'mail' AND go_at > ?1",
+     0},
+    {"SELECT min(not_after) FROM message"
+     " WHERE state IN ('planned', 'paused') AND not_after >= ?1",
      1},
-    {"SELECT min(at) FROM replan WHERE at IS NOT NULL", 0},
+    {"SELECT d.not_after FROM due d WHERE d.end IS NULL AND d.not_after >= ?1"
+     " AND NOT " BL_SQL_RIDES("d") " ORDER BY d.not_after LIMIT 1",
+     1},
+    {"SELECT min(at) FROM replan WHERE at IS NOT NULL AND at > ?1", 0},
 };
 
-static const char TOUCHED_ANY[] = "SELECT EXISTS (SELECT 1 FROM touched)";
+static const char WANTED[] = "SELECT EXISTS (SELECT 1 FROM touched)"
+                             " OR EXISTS (SELECT 1 FROM replan WHERE at <= ?1)";
 
-bool bl_store_wake(struct bl_store *store, int64_t *at, GError **error)
+bool bl_store_wake(struct bl_store *store, int64_t now, int64_t *at, GError **error)
 {
-    int64_t touched = 0;
-    if (!bl_sql_number(store, TOUCHED_ANY, NULL, 0, &touched, error)) {
+    int64_t wanted = 0;
+    if (!bl_sql_number(store, WANTED, BL_VALUES(bl_int(now)), 0, &wanted, error)) {
         return false;
     }
-    *at = touched ? 0 : BL_NEVER;
-    for (guint i = 0; i < G_N_ELEMENTS(ahead) && *at != 0; i++) {
+    *at = wanted ? now : BL_NEVER;
+    for (guint i = 0; i < G_N_ELEMENTS(ahead) && !wanted; i++) {
         int64_t next_at = BL_NEVER;
-        if (!bl_sql_number(store, ahead[i].text, NULL, BL_NEVER, &next_at, error)) {
+        if (!bl_sql_number(store, ahead[i].text, BL_VALUES(bl_int(now)), BL_NEVER, &next_at,
+                           error)) {
             return false;
         }
         if (next_at < BL_NEVER - ahead[i].after) {

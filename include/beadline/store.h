@@ -63,10 +63,11 @@ bool bl_store_drain(struct bl_store *store, int64_t now, guint limit, GArray *cu
 /* Touches every customer (settings or catalogue changed). */
 bool bl_store_touch_all(struct bl_store *store, GError **error);
 
-/* The earliest instant at which a planned message is to go, an unended due or message passes
- * its window, or a customer wants planning; 0 when `touched` has rows; BL_NEVER when nothing is
- * ahead. */
-bool bl_store_wake(struct bl_store *store, int64_t *at, GError **error);
+/* The earliest instant after now at which a planned message is to go, an unended due or message
+ * has passed its window, or a customer wants planning; now itself when somebody wants planning
+ * already; BL_NEVER when nothing is ahead. What may go already at now is the caller's to know:
+ * it waits for something else than time (the hours, a gateway). */
+bool bl_store_wake(struct bl_store *store, int64_t now, int64_t *at, GError **error);
 
 /* A small fact kept between runs ("fingerprint"). value NULL when there is none; caller frees.
  */

@@ -37,6 +37,9 @@ static void carrier_start(void *self, guint gateway, struct bl_parcel *parcel, i
                     g_strdup_printf("%s %s %.*s", parcel->to, parcel->key, (int)length, body));
     g_array_append_val(walk->flying, outcome);
     bl_parcel_clear(parcel);
+    if (walk->on_start) {
+        walk->on_start(walk);
+    }
 }
 
 static bool carrier_take(void *self, struct bl_outcome *outcome)

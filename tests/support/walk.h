@@ -23,6 +23,7 @@ struct walk {
     enum bl_verdict verdict; /* of what lands */
     enum bl_failure failure;
     bool opted_out;
+    void (*on_start)(struct walk *walk); /* what happens just as a transfer starts; or NULL */
 };
 
 /* now: as bl_at_parse reads it, in Europe/London. Messages go Monday to Saturday 09:00 to

@@ -396,7 +396,7 @@ static int work_of_a_round(struct store_room *room)
     steps(room);
     g_autoptr(GArray) claims = candidates(room, 5000, 200);
     assert_int_equal(claims->len, 102);
-    assert_true(bl_store_wake(room->store, &at, &error));
+    assert_true(bl_store_wake(room->store, 0, &at, &error));
     assert_int_equal(at, 4000);
     return steps(room);
 }

@@ -334,7 +334,7 @@ static void nothing_goes_to_a_customer_somebody_removed(void **state)
     assert_int_equal(store_room_number(room, "SELECT count(*) FROM replan"), 0);
     assert_int_equal(store_room_number(room, "SELECT count(*) FROM skipped"), 0);
     int64_t at = 0;
-    assert_true(bl_store_wake(room->store, &at, &error));
+    assert_true(bl_store_wake(room->store, 0, &at, &error));
     assert_true(at == BL_NEVER);
 }
 
@@ -356,12 +356,31 @@ static void add_message(struct store_room *room, int id, const char *channel, in
         id, id, not_after, id, id, channel, address, send_at, not_after, id, id);
 }
 
-static int64_t wake(struct store_room *room)
+static int64_t wake_after(struct store_room *room, int64_t now)
 {
     int64_t at = -1;
     GError *error = NULL;
-    assert_true(bl_store_wake(room->store, &at, &error));
+    assert_true(bl_store_wake(room->store, now, &at, &error));
     return at;
+}
+
+static int64_t wake(struct store_room *room)
+{
+    return wake_after(room, 0);
+}
+
+/* What could have gone and did not must not hide what is ahead. */
+static void what_waits_for_something_else_does_not_hide_the_next(void **state)
+{
+    struct store_room *room = *state;
+    add_message(room, 1, "sms", 6000, 9000);
+    add_message(room, 2, "sms", 6500, 9000);
+    assert_int_equal(wake_after(room, 6000), 6500);
+    assert_int_equal(wake_after(room, 6500), 9001);
+    assert_true(wake_after(room, 9001) == BL_NEVER);
+    store_room_exec(room, "INSERT INTO replan (customer, at) VALUES (1, 7000)");
+    assert_int_equal(wake_after(room, 6600), 7000);
+    assert_int_equal(wake_after(room, 7000), 7000);
 }
 
 static void with_nothing_ahead_nothing_wakes(void **state)
@@ -420,14 +439,14 @@ static void after_lapsing_and_draining_the_next_instant_is_ahead(void **state)
               "INSERT INTO replan (customer, at) VALUES (1, 9100)");
     GError *error = NULL;
     guint rounds = 0;
-    for (int64_t now = wake(room); now != BL_NEVER; now = wake(room), rounds++) {
+    for (int64_t now = wake(room); now != BL_NEVER; now = wake_after(room, now), rounds++) {
         guint count = 0;
         assert_in_range(rounds, 0, 4);
         g_free(store_room_drain(room, now));
         store_room_begin(room);
         assert_true(bl_store_lapse(room->store, now, &count, &error));
         store_room_commit(room);
-        assert_true(wake(room) > now);
+        assert_true(wake_after(room, now) > now);
     }
     assert_int_equal(rounds, 4);
 }
@@ -460,6 +479,7 @@ int main(void)
         TEST(a_replaced_car_keeps_its_history),
         TEST(nothing_goes_to_a_customer_somebody_removed),
         TEST(with_nothing_ahead_nothing_wakes),
+        TEST(what_waits_for_something_else_does_not_hide_the_next),
         TEST(the_earliest_of_message_retry_and_window_wakes),
         TEST(a_message_by_hand_wakes_only_when_its_window_is_over),
         TEST(a_message_on_the_wire_or_unsure_wakes_nobody),
