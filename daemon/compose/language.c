@@ -183,9 +183,9 @@ static void read_word(const struct reading *reading, const char *group, const ch
     g_autoptr(GError) error = NULL;
     g_autofree char *text = g_key_file_get_string(reading->file, group, key, &error);
     g_autofree char *what = g_strdup_printf("word \"%s\" in [%s]", key, group);
-    if (!text) {
+    if (error) {
         bl_faults_add(reading->faults, reading->name, line_of(reading, group, key),
-                      "%s cannot be read: write a backslash as \"\\\\\"", what);
+                      "the %s cannot be read: write a backslash as \"\\\\\"", what);
         return;
     }
     g_strstrip(text);

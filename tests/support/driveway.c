@@ -1,4 +1,4 @@
-/* A small driveway for tests: plain facts made by hand. */
+/* Plain facts made by hand, for tests of letters. */
 #include "driveway.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 /*
- * A small driveway for tests: a shop, a customer, cars with what went on them, all by hand and
- * without a database. Times are local times of Europe/London unless the zone is changed.
+ * A shop, a customer, and cars with what went on them, for tests of letters: plain facts made
+ * by hand, without a database. Times are local times of Europe/London.
  */
 #ifndef BL_TESTS_DRIVEWAY_H
 #define BL_TESTS_DRIVEWAY_H
