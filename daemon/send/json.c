@@ -59,11 +59,11 @@ static const json_t *step(const json_t *value, const char *name)
     return NULL;
 }
 
-/* The fewest digits that read back as the same number. */
+/* The fewest digits, from six on, that read back as the same number. */
 static char *real_text(double real)
 {
     char text[G_ASCII_DTOSTR_BUF_SIZE];
-    for (int digits = 1; digits <= 17; digits++) {
+    for (int digits = 6; digits <= 17; digits++) {
         char form[8];
         g_snprintf(form, sizeof form, "%%.%dg", digits);
         g_ascii_formatd(text, sizeof text, form, real);

@@ -104,19 +104,26 @@ void bl_smtp_talk_add(struct bl_smtp_talk *talk, const char *bytes, gsize length
 /* The verdict by the replies: no complete 354 seen: later (4yz or nothing) or refused (5yz).
  * After a 354: a complete 2yz line accepted, 4yz later, 5yz refused, everything else unknown. A
  * 535 or other login refusal is later with BL_FAILURE_LOGIN. transfer: curl's text for the
- * failure, or NULL when it was well. */
+ * failure, or NULL when it was well. Fills all but id, gateway and reference. (The sender adds
+ * what only it can know: a 5yz to the greeting or EHLO refuses the session, not a mail that was
+ * never offered, and is later; a 2yz before the mail's end accepts nothing.) */
 void bl_smtp_verdict(const struct bl_smtp_talk *talk, const char *transfer,
                      struct bl_outcome *outcome);
 
-/* The verdict of an HTTP answer. sent: whether any byte of the request may have reached the
- * server; status 0: no answer. body may be NULL; at most 256 KiB are looked at, nesting at
- * most 16. */
+/* The verdict of an HTTP answer: an accepted status (200, 201, 202 when the gateway names none)
+ * whose body agrees is accepted; one with another value at accepted_path refused; one without a
+ * readable value there unknown. 409, 429 and their kin later, 401 to 403 later with
+ * BL_FAILURE_LOGIN, another 4xx refused; 5xx later where the key is honoured or a 503 says when
+ * to come back, else unknown; no answer later when nothing was sent, else unknown. sent:
+ * whether any byte of the request may have reached the server; status 0: no answer. body may be
+ * NULL; at most 256 KiB are looked at, nesting at most 16. */
 void bl_http_verdict(const struct bl_gateway *gateway, int status, const char *body,
                      gsize length, bool sent, int64_t retry_after, const char *transfer,
                      struct bl_outcome *outcome);
 
-/* The text at a path ("messages.0.id", "status") in a JSON text, or NULL; numbers and
- * true/false as written. Caller frees. */
+/* The text at a path ("messages.0.id", "status") in a JSON text, or NULL when there is no text,
+ * number or true/false, or when the whole is no JSON of at most 256 KiB and 16 levels. Whole
+ * numbers as written, others with the fewest digits that mean the same. Caller frees. */
 char *bl_json_path(const char *json, gsize length, const char *path);
 
 /* --- retry, pure ------------------------------------------------------------------------- */

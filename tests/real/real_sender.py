@@ -6,11 +6,13 @@ import email.message
 import json
 import os
 import random
+import ssl
 import subprocess
 import sys
 import tempfile
 import threading
 import unittest
+import warnings
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import certificates
@@ -237,11 +239,16 @@ class SenderTest(unittest.TestCase):
         ])
 
     def test_an_answer_before_the_end_of_the_mail_accepts_nothing(self):
+        """The server reads no further, so the mail cannot have been written to its end."""
         big = mail(1, ("x" * 76 + "\r\n") * 300000)  # more than the sockets' buffers hold
-        with SmtpServer({"body": Bytes(b"250 taken\r\n", Hang())}) as server:
+        read_on = threading.Event()
+        with SmtpServer({"body": Bytes(b"250 taken\r\n", Hang(until=read_on))}) as server:
             plan = self.plan()
             plan.mail(plan.smtp("g", server), body=big)
-            self.assertEqual(two(plan.run()[1]), ("unknown", "network"))
+            plan.start()
+            self.assertEqual([two(o) for o in plan.outcomes()], [("unknown", "network")])
+            self.assertEqual(plan.finish()[0], 0)
+            read_on.set()
 
     def test_a_silent_server_is_given_up_after_its_time_and_no_sooner(self):
         later, unknown = ("later", "network"), ("unknown", "network")
@@ -431,12 +438,13 @@ class SenderTest(unittest.TestCase):
                 self.assertEqual((server.raw_credentials, server.mails), ([], []))
 
     def test_a_false_certificate_gets_no_password(self):
-        import ssl
         other = certificates.authority(self.folder, "other")
         old = certificates.context(self.folder, self.ca, "server-old")
         old.set_ciphers("DEFAULT:@SECLEVEL=0")
-        old.minimum_version = ssl.TLSVersion.TLSv1
-        old.maximum_version = ssl.TLSVersion.TLSv1_1
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # that it is old is the point
+            old.minimum_version = ssl.TLSVersion.TLSv1
+            old.maximum_version = ssl.TLSVersion.TLSv1_1
         contexts = {
             "wrong name": certificates.context(self.folder, self.ca, "wrong", "mail.example.com"),
             "run out": certificates.context(self.folder, self.ca, "expired",
@@ -635,6 +643,38 @@ class SenderTest(unittest.TestCase):
                     del os.environ[name]
         self.assertEqual([o["verdict"] for o in found.values()], ["accepted"] * 2)
         self.assertEqual(proxy.connections, 0)
+
+    def test_an_idle_connection_takes_its_leave_by_itself(self):
+        """Within its ten seconds, while the program waits for something else."""
+        with SmtpServer() as server:
+            plan = self.plan()
+            first = plan.mail(plan.smtp("g", server))
+            plan.mail("g", after="stdin")
+            plan.start()
+            outcomes = plan.outcomes()
+            self.assertEqual(next(outcomes)["id"], first)
+            self.assertTrue(server.wait_until(lambda s: s.open == 0))
+            self.assertEqual([line for _, line in server.commands][-1], "QUIT")
+            plan.process.stdin.write(b"go\n")
+            plan.process.stdin.flush()
+            self.assertEqual([o["verdict"] for o in outcomes], ["accepted"])
+            self.assertEqual(plan.finish()[0], 0)
+
+    def test_a_server_that_closes_an_idle_connection_is_noticed(self):
+        with SmtpServer({"dot": [Bytes(b"250 taken\r\n", Drop()), None]}) as server:
+            plan = self.plan()
+            plan.mail(plan.smtp("g", server))
+            plan.mail("g", after="stdin")
+            plan.start()
+            outcomes = plan.outcomes()
+            next(outcomes)
+            self.assertTrue(server.wait_until(lambda s: s.open == 0))
+            plan.process.stdin.write(b"go\n")
+            plan.process.stdin.flush()
+            self.assertEqual([o["verdict"] for o in outcomes], ["accepted"])
+            self.assertEqual(plan.finish()[0], 0)
+        self.assertEqual([m.message_id for m in server.mails],
+                         ["<key1@example.com>", "<key2@example.com>"])
 
     # --- the wait -----------------------------------------------------------------------------
 

@@ -79,10 +79,10 @@ class SmtpServer:
         self.raw_credentials = []  # AUTH lines and what followed, however they came
         self.open, self.peak = 0, 0
         self.changed = threading.Condition(self.lock)
-        self.ending = threading.Event()
         self.socket = socket.create_server(("127.0.0.1", 0), backlog=128)
         self.port = self.socket.getsockname()[1]
         self.threads, self.live = [], set()
+        self.awaited = []  # events a session waits for: a test that fails must not leave it there
 
     def __enter__(self):
         self.thread = threading.Thread(target=self.accept)
@@ -90,7 +90,8 @@ class SmtpServer:
         return self
 
     def __exit__(self, *_):
-        self.ending.set()
+        for event in self.awaited:
+            event.set()
         self.socket.shutdown(socket.SHUT_RDWR)
         self.socket.close()
         with self.lock:
@@ -211,6 +212,7 @@ class Session:
 
     def hang(self, action, usual):
         if action.until:
+            self.server.awaited.append(action.until)
             action.until.wait()
             self.say(*usual)
             return True
