@@ -260,6 +260,54 @@ static void test_rows_of_nobody_are_named_by_the_check(void **state)
     books_close(&books);
 }
 
+/* A file that lost a table is no empty file: every reader of it says so. */
+static void test_a_table_that_is_gone_is_an_error_and_not_an_empty_list(void **state)
+{
+    static const char *const tables[] = {"customer", "consent", "car",    "car_owner",
+                                         "mileage",  "job",     "event",  "treatment",
+                                         "message",  "due",     "silence"};
+    (void)state;
+    for (guint i = 0; i < G_N_ELEMENTS(tables); i++) {
+        struct books books;
+        struct bl_facts facts;
+        GError *error = NULL;
+        g_autofree char *drop = g_strdup_printf("DROP TABLE %s", tables[i]);
+        open_plain(&books);
+        books_careless(&books, drop);
+        bl_facts_init(&facts);
+        assert_false(bl_store_facts(books.store, 1, &facts_book, &facts, &error));
+        books_refused(&error, BL_ERROR_OUTSIDE, tables[i]);
+        bl_facts_clear(&facts);
+        books_close(&books);
+    }
+}
+
+static void test_every_list_of_a_lost_table_is_an_error(void **state)
+{
+    struct books books;
+    (void)state;
+    open_plain(&books);
+    books_careless(&books, "DROP TABLE event; DROP TABLE treatment; DROP TABLE job;"
+                           "DROP TABLE mileage; DROP TABLE car; DROP TABLE place;"
+                           "DROP TABLE consent; DROP TABLE customer");
+    for (int i = 0; i < 10; i++) {
+        GError *error = NULL;
+        GArray *list = i == 0   ? bl_customer_list(books.store, &error)
+                       : i == 1 ? bl_consent_list(books.store, 1, &error)
+                       : i == 2 ? bl_place_list(books.store, 1, &error)
+                       : i == 3 ? bl_car_list(books.store, 1, &error)
+                       : i == 4 ? bl_job_list(books.store, 1, 0, &error)
+                       : i == 5 ? bl_treatment_list(books.store, 1, &error)
+                       : i == 6 ? bl_event_list(books.store, 1, &error)
+                       : i == 7 ? bl_mileage_list(books.store, 1, &error)
+                       : i == 8 ? bl_customer_find(books.store, "Ada", &error)
+                                : bl_car_find(books.store, "AB12 CDE", &error);
+        assert_null(list);
+        books_refused(&error, BL_ERROR_OUTSIDE, "no such table");
+    }
+    books_close(&books);
+}
+
 /* --- by chance ---------------------------------------------------------------------------- */
 
 /* Columns that anyone may fill with anything of their type. */
@@ -394,6 +442,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_each_broken_row_is_left_out_and_named),
         cmocka_unit_test(test_rows_of_nobody_are_named_by_the_check),
+        cmocka_unit_test(test_a_table_that_is_gone_is_an_error_and_not_an_empty_list),
+        cmocka_unit_test(test_every_list_of_a_lost_table_is_an_error),
         cmocka_unit_test(test_every_row_is_read_or_named_whatever_is_in_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -86,6 +86,31 @@ static void test_facts_are_the_same_inside_a_transaction(void **state)
     books_close(&books);
 }
 
+/* A book that is read while another program writes. */
+static const struct bl_rule *meddle(void *self, int64_t id)
+{
+    books_careless(self, "DELETE FROM event; DELETE FROM treatment");
+    return facts_book.rule(facts_book.self, id);
+}
+
+static void test_facts_are_of_one_moment_while_others_write(void **state)
+{
+    struct books books;
+    struct bl_facts facts;
+    GError *error = NULL;
+    const struct bl_rule_book book = {meddle, &books};
+    (void)state;
+    open_plain(&books);
+    bl_facts_init(&facts);
+    books_well(bl_store_facts(books.store, 1, &book, &facts, &error), error);
+    g_autofree char *text = facts_text(&facts);
+    assert_string_equal(text, ada_plain);
+    bl_facts_clear(&facts);
+    g_autofree char *after = text_of(&books, 1);
+    assert_null(strstr(after, "event"));
+    books_close(&books);
+}
+
 static void shuffle(GRand *chance, const char **lines, guint count)
 {
     for (guint i = count; i > 1; i--) {
@@ -102,8 +127,9 @@ static void test_facts_are_the_same_in_whatever_order_rows_were_written(void **s
     static const char *const broken[] = {
         "INSERT INTO event (id, car, at, happening) VALUES (7, 1, 1741000000, 'flown')",
         "INSERT INTO event (id, car, at, happening) VALUES (8, 2, 1741000000, 'sunk')",
-        "INSERT INTO treatment (id, job, rule, surface, last_coat_at)"
-        " VALUES (9, 1, 77, 'trim', 1740000000)"};
+        ("INSERT INTO treatment (id, job, rule, surface, last_coat_at)"
+         " VALUES (9, 1, 77, 'trim', 1740000000)"),
+    };
     guint32 seed = g_random_int();
     g_autoptr(GRand) chance = g_rand_new_with_seed(seed);
     g_autoptr(GPtrArray) lines = g_ptr_array_new();
@@ -330,6 +356,7 @@ int main(void)
         cmocka_unit_test(test_all_that_is_known_of_a_customer_is_there),
         cmocka_unit_test(test_nobody_has_no_facts),
         cmocka_unit_test(test_facts_are_the_same_inside_a_transaction),
+        cmocka_unit_test(test_facts_are_of_one_moment_while_others_write),
         cmocka_unit_test(test_facts_are_the_same_in_whatever_order_rows_were_written),
         cmocka_unit_test(test_the_newest_word_on_consent_counts),
         cmocka_unit_test(test_a_silenced_address_is_known_as_such),
