@@ -7,6 +7,7 @@
 #include <stddef.h>
 #include <string.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <sys/un.h>
 #include <unistd.h>
 
@@ -27,6 +28,8 @@ void notify_state(const char *state)
     if (fd < 0) {
         return;
     }
+    const struct timeval patience = {.tv_sec = 1}; /* its queue is full while nobody listens */
+    setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &patience, sizeof patience);
     socklen_t size = (socklen_t)(offsetof(struct sockaddr_un, sun_path) + length);
     ssize_t sent =
         sendto(fd, state, strlen(state), MSG_NOSIGNAL, (const struct sockaddr *)&address, size);

@@ -190,12 +190,23 @@ static bool step(struct service *service, GError **error)
     return true;
 }
 
+/* Not at every turn: a service manager that is slow to listen must not slow the loop down. */
+static void feed_watchdog(struct service *service)
+{
+    int64_t half = notify_watchdog_ms();
+    int64_t now = boottime(service);
+    if (half > 0 && now - service->fed_at >= half / 2) {
+        notify_state("WATCHDOG=1");
+        service->fed_at = now;
+    }
+}
+
 static bool loop(struct service *service, GError **error)
 {
     notify_state("READY=1");
     service->walk = true;
     while (step(service, error)) {
-        notify_state("WATCHDOG=1");
+        feed_watchdog(service);
         if (over(service)) {
             return true;
         }
@@ -228,6 +239,8 @@ int serve(const struct serve_options *options)
     } else if (error) {
         bl_log(BL_LOG_ERROR, "ended: %s", error->message);
         g_error_free(error);
+    } else if (service.ending) {
+        status = 0; /* told to end before it had begun */
     }
     service_close(&service);
     return status;

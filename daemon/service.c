@@ -153,18 +153,53 @@ static bool load_world(struct service *service)
     return service->world != NULL;
 }
 
+/* A signal to read the settings again means nothing yet: they have just been read. */
+static bool told_to_end(struct service *service)
+{
+    struct signalfd_siginfo info;
+    while (read(service->signals, &info, sizeof info) == (ssize_t)sizeof info) {
+        service->ending = service->ending || info.ssi_signo != SIGHUP;
+    }
+    return service->ending;
+}
+
+static bool begin(struct service *service, GError **error)
+{
+    return adopt(service, error) && bl_pass_recover(service->pass, error);
+}
+
+/* Another program may hold the database for longer than one wait: that is no reason to end. */
+static bool begin_patiently(struct service *service, GError **error)
+{
+    GError *why = NULL;
+    bool said = false;
+    while (!begin(service, &why)) {
+        if (!g_error_matches(why, BL_ERROR, BL_ERROR_BUSY)) {
+            g_propagate_error(error, why);
+            return false;
+        }
+        if (!said) {
+            bl_log(BL_LOG_WARNING, "waiting to begin: %s", why->message);
+        }
+        said = true;
+        g_clear_error(&why);
+        if (told_to_end(service)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 bool service_open(struct service *service, GError **error)
 {
-    if (!load_world(service)) {
+    if (!open_signals(service, error) || !load_world(service)) {
         return false;
     }
     const char *database = service->world->settings->database;
     service->store = bl_store_open(database, error);
     return service->store && bl_store_lock(service->store, error) &&
-           set_clock(service, error) && open_signals(service, error) &&
-           watch_open(&service->watch, database, error) &&
-           make_pass(service, service->world, error) && adopt(service, error) &&
-           bl_pass_recover(service->pass, error);
+           set_clock(service, error) && watch_open(&service->watch, database, error) &&
+           make_pass(service, service->world, error) && begin_patiently(service, error);
 }
 
 void service_close(struct service *service)

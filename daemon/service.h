@@ -26,10 +26,12 @@ struct service {
     int busy_ms;  /* 0, or the wait before the next try */
     bool ending, reloading, doubted;
     int64_t end_by; /* boot time in ms */
+    int64_t fed_at; /* when the watchdog was last fed, boot time in ms */
 };
 
-/* Opens all of it, takes the lock and recovers what an earlier daemon left. Faults of the
- * settings are logged; then error stays NULL. */
+/* Opens all of it, takes the lock and recovers what an earlier daemon left; another program
+ * that holds the database is waited out. Error stays NULL when the settings are wrong (each
+ * fault is logged) and when a signal said stop meanwhile (ending is set). */
 bool service_open(struct service *service, GError **error);
 void service_close(struct service *service);
 
