@@ -146,9 +146,11 @@ def wait_until(condition, seconds=30, what="it"):
 
 
 def run_tests(names):
-    """Runs every function of a script that is named test_..., prints each, and exits."""
+    """Runs every function of a script that is named test_..., or those whose name has one of the
+    script's arguments in it, prints each, and exits."""
     failed = 0
-    tests = [(name, test) for name, test in names.items() if name.startswith("test_")]
+    tests = [(name, test) for name, test in names.items() if name.startswith("test_")
+             and (not sys.argv[1:] or any(word in name for word in sys.argv[1:]))]
     for name, test in tests:
         try:
             test()
