@@ -219,9 +219,12 @@ struct bl_rule *bl_rule_read(const char *text, GError **error)
     BL_AUTO(bl_conf) *conf = bl_conf_parse(text, strlen(text), NULL, faults);
     const config_setting_t *key = conf ? bl_conf_at(conf, "product") : NULL;
     config_setting_t *group = conf ? bl_conf_at(conf, "rule") : NULL;
+    if (group && !config_setting_is_group(group)) {
+        group = NULL;
+    }
     const char *product = key ? bl_field_string(key) : NULL;
     BL_AUTO(bl_rule) *rule = product_new(product);
-    if (group && config_setting_is_group(group)) {
+    if (group) {
         product_read(conf, group, "", rule, NULL);
     }
     if (!product || !group || bl_faults_count(faults) > 0) {

@@ -105,12 +105,12 @@ static void unknown(const struct walk *walk, const config_setting_t *member, con
     const struct bl_fill *fill = walk->fill;
     const char *name = config_setting_name(member);
     g_autoptr(GPtrArray) names = names_below(fill, prefix);
-    g_autofree char *offer = bl_field_nearest(name, (const char *const *)names->pdata);
-    const char *other = *offer ? NULL : elsewhere(fill, name);
+    const char *other = walk->hidden == 0 ? elsewhere(fill, name) : NULL;
+    g_autofree char *offer = other ? g_strdup_printf("; did you mean \"%s\"?", other)
+                                   : bl_field_nearest(name, (const char *const *)names->pdata);
     g_autofree char *shown = bl_field_shown(name);
-    bl_conf_fault(walk->conf, member, "%s\"%s%s\" is not known here%s%s%s%s", fill->subject,
-                  prefix + walk->hidden, shown, offer, other ? "; did you mean \"" : "",
-                  other ? other : "", other ? "\"?" : "");
+    bl_conf_fault(walk->conf, member, "%s\"%s%s\" is not known here%s", fill->subject,
+                  prefix + walk->hidden, shown, offer);
 }
 
 static void read_field(const struct walk *walk, const struct bl_field *field,
