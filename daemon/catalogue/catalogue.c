@@ -92,13 +92,13 @@ static void add_product(struct loading *loading, const struct bl_conf *conf,
     if (!claim_key(loading, conf, group, "product")) {
         return;
     }
-    guint count = 0;
-    product_fields(&count);
-    g_autofree bool *seen = g_new0(bool, count);
     struct bl_rule *rule = product_new(config_setting_name(group));
     g_autofree char *subject = g_strdup_printf("product \"%s\": ", rule->product);
-    product_read(conf, group, subject, rule, seen);
-    product_check(conf, group, subject, rule, seen);
+    struct bl_fill fill = product_fill(rule, subject);
+    g_autofree bool *seen = g_new0(bool, fill.count);
+    fill.seen = seen;
+    product_read(conf, group, &fill);
+    product_check(conf, group, &fill);
     keep_place(loading, conf, rule->product, "product");
     g_hash_table_insert(loading->catalogue->rules, rule->product, rule);
 }

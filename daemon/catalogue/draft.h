@@ -23,13 +23,16 @@ bl_field_read value_strippers; /* char **, sorted */
 /* A rule with nothing said: what has no default is NaN, or infinite, or empty. */
 struct bl_rule *product_new(const char *key);
 
-/* Reads a product's group into the rule, and its exposures; seen is by field. */
+/* How a rule is filled from a product's group; subject stands before its faults. */
+struct bl_fill product_fill(struct bl_rule *rule, const char *subject);
+
+/* Reads a product's group into the rule of the fill, and its exposures. */
 void product_read(const struct bl_conf *conf, struct config_setting_t *group,
-                  const char *subject, struct bl_rule *rule, bool *seen);
+                  const struct bl_fill *fill);
 
 /* Faults of a read product's parts against each other, and a missing basis. */
 void product_check(const struct bl_conf *conf, struct config_setting_t *group,
-                   const char *subject, const struct bl_rule *rule, const bool *seen);
+                   const struct bl_fill *fill);
 
 /* Reads a package's group; rules is key -> rule, NULL when not all could be read. */
 struct bl_package *package_read(const struct bl_conf *conf, struct config_setting_t *group,

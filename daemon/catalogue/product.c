@@ -80,13 +80,19 @@ static void read_exposures(const struct bl_conf *conf, struct config_setting_t *
     check_twice(conf, list, subject, rule->exposures);
 }
 
-void product_read(const struct bl_conf *conf, struct config_setting_t *group,
-                  const char *subject, struct bl_rule *rule, bool *seen)
+struct bl_fill product_fill(struct bl_rule *rule, const char *subject)
 {
-    struct bl_fill fill = {.subject = subject, .base = rule, .seen = seen};
+    struct bl_fill fill = {.subject = subject, .base = rule};
     fill.fields = product_fields(&fill.count);
-    bl_conf_fill(conf, group, "", &fill);
-    read_exposures(conf, group, subject, rule);
+    return fill;
+}
+
+void product_read(const struct bl_conf *conf, struct config_setting_t *group,
+                  const struct bl_fill *fill)
+{
+    struct bl_rule *rule = fill->base;
+    bl_conf_fill(conf, group, "", fill);
+    read_exposures(conf, group, fill->subject, rule);
     if (isnan(rule->cure.longest_days)) {
         rule->cure.longest_days = 1.5 * rule->cure.wash_days[1];
     }

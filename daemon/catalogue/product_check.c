@@ -107,9 +107,9 @@ static void check_basis(const struct lens *lens)
 }
 
 void product_check(const struct bl_conf *conf, struct config_setting_t *group,
-                   const char *subject, const struct bl_rule *rule, const bool *seen)
+                   const struct bl_fill *fill)
 {
-    struct lens lens = {conf, group, subject, rule, seen};
+    struct lens lens = {conf, group, fill->subject, fill->base, fill->seen};
     check_cure(&lens);
     check_wear(&lens);
     check_care(&lens);

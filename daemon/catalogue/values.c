@@ -9,7 +9,7 @@
 static bool is_language(const char *name)
 {
     gsize n = strspn(name, "abcdefghijklmnopqrstuvwxyz");
-    return name[n] == '\0' && n >= 2 && n <= 3;
+    return n >= 2 && n <= 3 && name[n] == '\0';
 }
 
 static bool add_title(GHashTable *titles, const config_setting_t *value, const char *language,

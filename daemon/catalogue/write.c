@@ -225,7 +225,8 @@ struct bl_rule *bl_rule_read(const char *text, GError **error)
     const char *product = key ? bl_field_string(key) : NULL;
     BL_AUTO(bl_rule) *rule = product_new(product);
     if (group) {
-        product_read(conf, group, "", rule, NULL);
+        struct bl_fill fill = product_fill(rule, "");
+        product_read(conf, group, &fill);
     }
     if (!product || !group || bl_faults_count(faults) > 0) {
         g_set_error(error, BL_ERROR, BL_ERROR_DAMAGED, "a stored rule cannot be read: %s",

@@ -7,8 +7,9 @@
 #include "beadline/conf.h"
 #include "beadline/text.h"
 
-#define MOST_SHOWN 60
-#define MOST_TEXTS 64
+#define MOST_SHOWN   60
+#define MOST_TEXTS   64
+#define MOST_NUMBERS 12
 
 static const char *kind_of(const config_setting_t *value)
 {
@@ -225,7 +226,8 @@ bool bl_field_numbers(const struct bl_field *field, const struct config_setting_
                     field->count, length);
         return false;
     }
-    g_autofree double *numbers = g_new0(double, field->count);
+    double numbers[MOST_NUMBERS] = {0};
+    g_assert(field->count <= MOST_NUMBERS);
     for (guint i = 0; i < field->count; i++) {
         const config_setting_t *element = config_setting_get_elem(value, i);
         if (!bl_field_number(field, element, &numbers[i], error)) {
@@ -239,7 +241,7 @@ bool bl_field_numbers(const struct bl_field *field, const struct config_setting_
 bool bl_field_span(const struct bl_field *field, const struct config_setting_t *value,
                    void *target, GError **error)
 {
-    double span[2];
+    double span[2] = {0, 0};
     if (!bl_field_numbers(field, value, span, error)) {
         return false;
     }

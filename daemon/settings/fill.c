@@ -6,6 +6,8 @@
 
 #include "beadline/conf.h"
 
+#define MOST_FIELDS 128
+
 /* One filling under way. */
 struct walk {
     const struct bl_conf *conf;
@@ -189,7 +191,8 @@ static void complete(const struct walk *walk, const config_setting_t *group, con
 void bl_conf_fill(const struct bl_conf *conf, const struct config_setting_t *group,
                   const char *prefix, const struct bl_fill *fill)
 {
-    g_autofree bool *own = fill->seen ? NULL : g_new0(bool, fill->count);
+    bool own[MOST_FIELDS] = {false};
+    g_assert(fill->count <= MOST_FIELDS);
     struct bl_fill with_seen = *fill;
     with_seen.seen = fill->seen ? fill->seen : own;
     struct walk walk = {conf, &with_seen, strstr(prefix, "[]") ? strlen(prefix) : 0};

@@ -37,7 +37,7 @@ static char *open_bracket(struct grammar *grammar, char mark, int line)
     if (grammar->opened == GRAMMAR_DEEPEST) {
         return g_strdup("brackets stand too deep inside each other");
     }
-    grammar->open[grammar->opened++] = (struct grammar_bracket){mark, line};
+    grammar->open[grammar->opened++] = (struct grammar_bracket){mark, line, 0};
     grammar->want = mark == '{' ? WANT_NAME : WANT_ELEMENT;
     return NULL;
 }
@@ -87,6 +87,12 @@ static char *take_name(struct grammar *grammar, enum token token, const char *wo
         g_ascii_strcasecmp(word, "true") == 0 || g_ascii_strcasecmp(word, "false") == 0;
     if (token != TOKEN_NAME || truth) {
         return refuse(grammar, word);
+    }
+    guint *settings =
+        grammar->opened > 0 ? &grammar->open[grammar->opened - 1].settings : &grammar->settings;
+    if (++*settings > GRAMMAR_MOST) {
+        return g_strdup_printf(
+            "more than %d settings in one group: this is not written by hand", GRAMMAR_MOST);
     }
     grammar->want = WANT_ASSIGN;
     return NULL;

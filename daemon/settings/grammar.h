@@ -7,6 +7,7 @@
 #include <stdbool.h>
 
 #define GRAMMAR_DEEPEST 64
+#define GRAMMAR_MOST    500 /* settings in a group: the parser's time grows with the square */
 
 enum token {
     TOKEN_NAME,
@@ -25,12 +26,14 @@ enum want { WANT_NAME, WANT_ASSIGN, WANT_VALUE, WANT_ELEMENT, AFTER_SETTING, AFT
 struct grammar_bracket {
     char mark;
     int line;
+    guint settings; /* in a group so far */
 };
 
 /* All zero at the beginning. */
 struct grammar {
     enum want want;
-    bool goes_on; /* the last token was a text, and another may follow to lengthen it */
+    bool goes_on;   /* the last token was a text, and another may follow to lengthen it */
+    guint settings; /* outermost so far */
     struct grammar_bracket open[GRAMMAR_DEEPEST];
     guint opened;
 };

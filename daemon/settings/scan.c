@@ -6,9 +6,8 @@
 
 #include <string.h>
 
-#define MOST_SETTINGS 10000 /* the parser's time grows with the square */
-#define MOST_NESTED   8
-#define MOST_FILES    64
+#define MOST_NESTED 8
+#define MOST_FILES  64
 
 struct scan {
     struct source *source;
@@ -228,10 +227,6 @@ static bool scan_mark(struct scan *scan)
         return scan_bracket(scan, TOKEN_CLOSE);
     case '=':
     case ':':
-        if (++scan->source->settings > MOST_SETTINGS) {
-            return fault(scan, scan->line,
-                         "more than 10000 settings: this is not a file written by hand");
-        }
         return take(scan, TOKEN_ASSIGN, 1);
     case ',':
         return take(scan, TOKEN_COMMA, 1);

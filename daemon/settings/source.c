@@ -151,18 +151,14 @@ static bool check_bytes(struct source *source, const char *text, gsize length, c
     return true;
 }
 
-static char *without_carriage_returns(const char *text, gsize length, gsize *left)
+static GString *without_carriage_returns(const char *text, gsize length)
 {
-    char *plain = g_malloc(length + 1);
-    gsize n = 0;
+    GString *plain = g_string_sized_new(length);
     for (gsize i = 0; i < length; i++) {
-        if (text[i] == '\r' && i + 1 < length && text[i + 1] == '\n') {
-            continue;
+        if (text[i] != '\r' || i + 1 == length || text[i + 1] != '\n') {
+            g_string_append_c(plain, text[i]);
         }
-        plain[n++] = text[i];
     }
-    plain[n] = '\0';
-    *left = n;
     return plain;
 }
 
@@ -188,7 +184,6 @@ bool source_take(struct source *source, const char *text, gsize length, const ch
     if (name) {
         g_ptr_array_add(source->files, name);
     }
-    gsize left = 0;
-    g_autofree char *plain = without_carriage_returns(text, length, &left);
-    return scan_file(source, name, plain, left);
+    g_autoptr(GString) plain = without_carriage_returns(text, length);
+    return scan_file(source, name, plain->str, plain->len);
 }

@@ -20,7 +20,6 @@ struct source {
     GArray *places;         /* struct source_place of each line of text */
     GPtrArray *files;       /* char *: every file read */
     gsize taken;            /* bytes read, over all files */
-    guint settings;         /* '=' and ':' met outside texts */
     guint depth;            /* of files inside files just now */
     bool alone;             /* a text of no file: it may include nothing */
     struct grammar grammar; /* over all files: an included one goes on where it stands */

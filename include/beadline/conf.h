@@ -4,10 +4,10 @@
  *
  * A file is text first: UTF-8, at most 1 MiB with all it includes, no NUL; a byte order mark
  * and CRLF line ends are accepted and dropped, since editors leave them behind. `@include
- * "name"` alone on its line takes in another file, relative to the one it stands in. [ ] and ( )
- * are both lists, of any mixture. Then it is
- * parsed, and a table of fields says what may stand in it; one walk reads the values, fills in
- * the defaults and collects every fault as "file:line: text", the included file named.
+ * "name"` alone on its line takes in another file, relative to the one it stands in. [ ] and (
+ * ) are both lists, of any mixture. Then it is parsed, and a table of fields says what may
+ * stand in it; one walk reads the values, fills in the defaults and collects every fault as
+ * "file:line: text", the included file named.
  */
 #ifndef BEADLINE_CONF_H
 #define BEADLINE_CONF_H
@@ -62,9 +62,9 @@ struct bl_field {
     struct bl_option_help help;
     bl_field_read *read; /* NULL: a list of groups, read by its own code */
     double lo, hi;       /* numbers: the range; texts: hi is the most characters, 0 the usual */
-    guint count;         /* of an array of numbers */
     const char *const *(*words)(void); /* of a word: in the order of its enum */
     const char *basis;                 /* catalogue: the value group its basis is named by */
+    guint count;                       /* of an array of numbers */
     guint only;                        /* kinds of element it is for, as bits; 0 all */
     gsize offset;                      /* of the target in the struct that is filled */
 };
