@@ -191,7 +191,7 @@ static void partial_free(gpointer partial)
 struct bl_folder *bl_folder_load(const char *path, const char *name, struct bl_faults *faults)
 {
     guint before = bl_faults_count(faults);
-    BL_AUTO(bl_folder) *folder = g_new0(struct bl_folder, 1);
+    struct bl_folder *folder = g_new0(struct bl_folder, 1);
     folder->path = g_strdup(path);
     folder->partials = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, partial_free);
     const struct loading loading = {folder, faults};
@@ -204,7 +204,10 @@ struct bl_folder *bl_folder_load(const char *path, const char *name, struct bl_f
         load_kind(&loading, *kind);
     }
     folder->sheet = load_form(&loading, "sheet.txt", BL_HANDOVER);
-    return bl_faults_count(faults) == before ? g_steal_pointer(&folder) : NULL;
+    if (bl_faults_count(faults) != before) {
+        g_clear_pointer(&folder, bl_folder_free);
+    }
+    return folder;
 }
 
 void bl_folder_free(struct bl_folder *folder)

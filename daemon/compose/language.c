@@ -285,7 +285,7 @@ struct bl_language *bl_language_read(const char *name, const char *file, const c
                                      struct bl_faults *faults)
 {
     guint before = bl_faults_count(faults);
-    BL_AUTO(bl_language) *language = g_new0(struct bl_language, 1);
+    struct bl_language *language = g_new0(struct bl_language, 1);
     language->name = g_strdup(name);
     language->words = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
     language->keys =
@@ -300,7 +300,10 @@ struct bl_language *bl_language_read(const char *name, const char *file, const c
     } else {
         fault_syntax(&reading, error);
     }
-    return bl_faults_count(faults) == before ? g_steal_pointer(&language) : NULL;
+    if (bl_faults_count(faults) != before) {
+        g_clear_pointer(&language, bl_language_free);
+    }
+    return language;
 }
 
 void bl_language_free(struct bl_language *language)

@@ -42,12 +42,9 @@ static bool check_name(const char *name, const char *const *may, GError **error)
     }
     const char *near = bl_text_nearest(name, may);
     g_autofree char *known = g_strjoinv("}, {", (char **)may);
-    g_autofree char *hint = g_strdup("no name is known here");
-    if (near || *may) {
-        g_free(hint);
-        hint = near ? g_strdup_printf("did you mean \"{%s}\"?", near)
-                    : g_strdup_printf("known here are {%s}", known);
-    }
+    g_autofree char *hint = near   ? g_strdup_printf("did you mean \"{%s}\"?", near)
+                            : *may ? g_strdup_printf("known here are {%s}", known)
+                                   : g_strdup("no name is known here");
     g_set_error(error, BL_ERROR, BL_ERROR_INPUT, "unknown name \"{%s}\": %s", name, hint);
     return false;
 }

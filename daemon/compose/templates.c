@@ -69,7 +69,7 @@ struct bl_templates *bl_templates_load(const char *directory, struct bl_faults *
     if (!names) {
         return NULL;
     }
-    BL_AUTO(bl_templates) *templates = g_new0(struct bl_templates, 1);
+    struct bl_templates *templates = g_new0(struct bl_templates, 1);
     templates->folders = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, folder_free);
     templates->names = g_ptr_array_new();
     for (guint i = 0; i < names->len; i++) {
@@ -82,7 +82,10 @@ struct bl_templates *bl_templates_load(const char *directory, struct bl_faults *
             g_ptr_array_add(templates->names, kept);
         }
     }
-    return bl_faults_count(faults) == before ? g_steal_pointer(&templates) : NULL;
+    if (bl_faults_count(faults) != before) {
+        g_clear_pointer(&templates, bl_templates_free);
+    }
+    return templates;
 }
 
 void bl_templates_free(struct bl_templates *templates)
