@@ -96,7 +96,7 @@ const char *const bl_schema1_people[] = {
     "customer INTEGER NOT NULL REFERENCES customer (id), "
     "since INTEGER NOT NULL) STRICT",
     "CREATE INDEX car_owner_car ON car_owner (car)",
-    "CREATE INDEX car_owner_customer ON car_owner (customer)",
+    "CREATE INDEX car_owner_customer ON car_owner (customer, car)",
     "CREATE TABLE car_plate (" BL_SQL_ID "car INTEGER NOT NULL REFERENCES car (id), "
     "plate TEXT NOT NULL, plate_key TEXT NOT NULL, since INTEGER NOT NULL) STRICT",
     "CREATE INDEX car_plate_car ON car_plate (car)",
