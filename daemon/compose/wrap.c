@@ -10,14 +10,21 @@
 #define LINE_BREAK "--" /* in the template of an SMS */
 #define NARROWEST  20   /* columns left beside an indent */
 
+static int width_of(const char *character, const char *next)
+{
+    char alone[8] = "";
+    memcpy(alone, character, MIN((size_t)(next - character), sizeof alone - 1));
+    return bl_text_width(alone);
+}
+
 /* Bytes of text that fit into columns; at least one character. */
 static size_t fitting(const char *text, int columns)
 {
     const char *p = text;
-    while (*p) {
+    for (int width = 0; *p;) {
         const char *next = g_utf8_next_char(p);
-        g_autofree char *head = g_strndup(text, (gsize)(next - text));
-        if (p > text && bl_text_width(head) > columns) {
+        width += width_of(p, next);
+        if (p > text && width > columns) {
             break;
         }
         p = next;
