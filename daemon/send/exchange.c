@@ -52,6 +52,7 @@ void send_http_stop(struct bl_sender *sender)
 /* --- what curl asks and tells ------------------------------------------------------------ */
 
 /* Right before the request is written, and again if curl means to write it a second time. */
+// NOLINTNEXTLINE(readability-non-const-parameter): curl's type
 static int before_request(void *thing, char *to, char *from, int to_port, int from_port)
 {
     struct exchange *exchange = thing;
@@ -155,11 +156,16 @@ static void over(struct transfer *transfer, CURLcode result)
     struct bl_outcome outcome = {0};
     /* A date to come back at is meant on the server's own clock, when it shows that. */
     int64_t now = exchange->server_now >= 0 ? exchange->server_now : flight->now;
-    int64_t wait = bl_retry_after(exchange->retry_after, now);
-    /* A body that was cut is not the answer: nothing may be read out of it. */
-    gsize length = result == CURLE_OK ? exchange->answer->len : 0;
-    bl_http_verdict(gateway, exchange->status, exchange->answer->str, length, exchange->sent,
-                    wait, fault_of(exchange, result), &outcome);
+    const struct bl_http_answer answer = {
+        .status = exchange->status,
+        /* A body that was cut is not the answer: nothing may be read out of it. */
+        .body = result == CURLE_OK ? exchange->answer->str : NULL,
+        .length = exchange->answer->len,
+        .sent = exchange->sent,
+        .retry_after = bl_retry_after(exchange->retry_after, now),
+        .transfer = fault_of(exchange, result),
+    };
+    bl_http_verdict(gateway, &answer, &outcome);
     send_finish(exchange->sender, flight, &outcome, (struct leftover){settle, exchange});
 }
 

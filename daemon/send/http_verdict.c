@@ -41,26 +41,25 @@ static bool is_accepted_status(const struct bl_gateway *gateway, int status)
     return false;
 }
 
-static bool value_is(const char *body, gsize length, const char *path, const char *wanted)
+/* Caller frees. */
+static char *value_at(const struct bl_http_answer *answer, const char *path)
 {
-    if (!path || !wanted) {
-        return false;
-    }
-    g_autofree char *value = bl_json_path(body, length, path);
-    return value && g_str_equal(value, wanted);
+    return path ? bl_json_path(answer->body, answer->length, path) : NULL;
 }
 
 /* An accepted status: does the body agree? One we cannot read agrees with nothing. */
-static struct finding judge_body(const struct bl_gateway *gateway, const char *body,
-                                 gsize length)
+static struct finding judge_body(const struct bl_gateway *gateway,
+                                 const struct bl_http_answer *answer)
 {
     static const struct finding accepted = {BL_ACCEPTED, BL_FAILURE_NONE};
     static const struct finding refused = {BL_REFUSED, BL_FAILURE_MESSAGE};
     static const struct finding unknown = {BL_UNKNOWN, BL_FAILURE_NETWORK};
     if (!gateway->accepted_path) {
-        return gateway->reference_path && !send_json_reads(body, length) ? unknown : accepted;
+        return gateway->reference_path && !send_json_reads(answer->body, answer->length)
+                   ? unknown
+                   : accepted;
     }
-    g_autofree char *value = bl_json_path(body, length, gateway->accepted_path);
+    g_autofree char *value = value_at(answer, gateway->accepted_path);
     if (!value) {
         return unknown;
     }
@@ -70,79 +69,76 @@ static struct finding judge_body(const struct bl_gateway *gateway, const char *b
 
 /* A failing server: "later" where our key makes a second try harmless, or where it said itself
  * that it did nothing and when to come back. */
-static struct finding judge_server_error(const struct bl_gateway *gateway, int status,
-                                         int64_t retry_after)
+static struct finding judge_server_error(const struct bl_gateway *gateway,
+                                         const struct bl_http_answer *answer)
 {
-    bool later = gateway->unsure == BL_UNSURE_RESEND || (status == 503 && retry_after > 0);
+    bool later = gateway->unsure == BL_UNSURE_RESEND ||
+                 (answer->status == 503 && answer->retry_after > 0);
     return (struct finding){later ? BL_LATER : BL_UNKNOWN, BL_FAILURE_BUSY};
 }
 
-static struct finding judge_status(const struct bl_gateway *gateway, int status,
-                                   int64_t retry_after)
+static struct finding judge(const struct bl_gateway *gateway,
+                            const struct bl_http_answer *answer)
 {
+    int status = answer->status;
+    if (status < 200) { /* none, or an interim one that promises nothing */
+        bool unsure = answer->sent || status > 0;
+        return (struct finding){unsure ? BL_UNKNOWN : BL_LATER, BL_FAILURE_NETWORK};
+    }
+    if (is_accepted_status(gateway, status)) {
+        return judge_body(gateway, answer);
+    }
     for (size_t i = 0; i < G_N_ELEMENTS(statuses); i++) {
         if (status >= statuses[i].from && status <= statuses[i].to) {
             return statuses[i].found;
         }
     }
-    if (status >= 500 && status <= 599) {
-        return judge_server_error(gateway, status, retry_after);
-    }
-    return (struct finding){BL_UNKNOWN, BL_FAILURE_NETWORK};
+    return status >= 500 && status <= 599 ? judge_server_error(gateway, answer)
+                                          : (struct finding){BL_UNKNOWN, BL_FAILURE_NETWORK};
 }
 
-static char *tell(int status, const char *body, gsize length, const char *transfer)
+static bool is_opted_out(const struct bl_gateway *gateway, const struct bl_http_answer *answer)
+{
+    g_autofree char *value = value_at(answer, gateway->opted_out_path);
+    return value && gateway->opted_out_value && g_str_equal(value, gateway->opted_out_value);
+}
+
+/* The gateway's own name for the message, as printable as everything else a stranger sends. */
+static char *reference(const struct bl_gateway *gateway, const struct bl_http_answer *answer)
+{
+    g_autofree char *value = value_at(answer, gateway->reference_path);
+    return value ? send_answer(value, strlen(value)) : NULL;
+}
+
+static char *tell(const struct bl_http_answer *answer)
 {
     g_autoptr(GString) text = g_string_new(NULL);
-    if (status > 0) {
-        g_string_append_printf(text, "HTTP %d", status);
+    if (answer->status > 0) {
+        g_string_append_printf(text, "HTTP %d", answer->status);
     }
-    if (transfer) {
-        g_string_append_printf(text, "%s%s", text->len > 0 ? ", " : "", transfer);
+    if (answer->transfer) {
+        g_string_append_printf(text, "%s%s", text->len > 0 ? ", " : "", answer->transfer);
     }
-    if (body && length > 0) {
+    if (answer->body && answer->length > 0) {
+        gsize shown = MIN(answer->length, (gsize)4 * SEND_ANSWER_SHOWN);
         g_string_append(text, ": ");
-        g_string_append_len(text, body, (gssize)MIN(length, (gsize)4 * SEND_ANSWER_SHOWN));
+        g_string_append_len(text, answer->body, (gssize)shown);
     }
     return text->len > 0 ? send_answer(text->str, text->len) : g_strdup("no answer");
 }
 
-/* The gateway's own name for the message, as printable as everything else a stranger sends. */
-static char *reference(const struct bl_gateway *gateway, const char *body, gsize length)
-{
-    g_autofree char *value =
-        gateway->reference_path ? bl_json_path(body, length, gateway->reference_path) : NULL;
-    return value ? send_answer(value, strlen(value)) : NULL;
-}
-
-static struct finding judge(const struct bl_gateway *gateway, int status, const char *body,
-                            gsize length, int64_t retry_after)
-{
-    return is_accepted_status(gateway, status) ? judge_body(gateway, body, length)
-                                               : judge_status(gateway, status, retry_after);
-}
-
-void bl_http_verdict(const struct bl_gateway *gateway, int status, const char *body,
-                     gsize length, bool sent, int64_t retry_after, const char *transfer,
+void bl_http_verdict(const struct bl_gateway *gateway, const struct bl_http_answer *answer,
                      struct bl_outcome *outcome)
 {
-    struct finding found;
-    outcome->opted_out = false;
-    if (status < 200) { /* none, or an interim one that promises nothing */
-        found =
-            (struct finding){sent || status > 0 ? BL_UNKNOWN : BL_LATER, BL_FAILURE_NETWORK};
-    } else if (value_is(body, length, gateway->opted_out_path, gateway->opted_out_value)) {
-        found = (struct finding){BL_REFUSED, BL_FAILURE_MESSAGE};
-        outcome->opted_out = true;
-    } else {
-        found = judge(gateway, status, body, length, retry_after);
-    }
+    bool opted_out = answer->status >= 200 && is_opted_out(gateway, answer);
+    struct finding found =
+        opted_out ? (struct finding){BL_REFUSED, BL_FAILURE_MESSAGE} : judge(gateway, answer);
+    bl_outcome_clear(outcome);
     outcome->verdict = found.verdict;
     outcome->failure = found.failure;
+    outcome->opted_out = opted_out;
     outcome->retry_after =
-        found.verdict == BL_LATER ? CLAMP(retry_after, 0, SEND_RETRY_LONGEST) : 0;
-    g_free(outcome->answer);
-    outcome->answer = tell(status, body, length, transfer);
-    g_free(outcome->reference);
-    outcome->reference = found.verdict == BL_ACCEPTED ? reference(gateway, body, length) : NULL;
+        found.verdict == BL_LATER ? CLAMP(answer->retry_after, 0, SEND_RETRY_LONGEST) : 0;
+    outcome->answer = tell(answer);
+    outcome->reference = found.verdict == BL_ACCEPTED ? reference(gateway, answer) : NULL;
 }

@@ -22,7 +22,8 @@ int64_t bl_retry_at(int64_t now, int attempt, int first_s, int longest_s, int64_
     for (int n = 1; n < attempt && wait < ceiling; n++) {
         wait = MIN(wait * 2, ceiling);
     }
-    int64_t spread = (int64_t)((double)(wait / 4) * ((double)chance / 18446744073709551616.0));
+    /* The upper half of chance is a fraction of 2^32. */
+    int64_t spread = (int64_t)(((uint64_t)wait / 4 * (chance >> 32)) >> 32);
     wait = MIN(wait + spread, longest);
     return later(now, MAX(wait, retry_after));
 }

@@ -28,9 +28,10 @@ struct bl_gateway {
     char *name;
     enum bl_gateway_kind kind;
     enum bl_unsure unsure;
-    int connections;      /* transfers at once, 1..32 */
-    int timeout_s;        /* to connect and for each reply before the body; 60 */
-    int answer_timeout_s; /* after the final dot or the request's end; 600 */
+    int connections; /* transfers at once, 1..32 */
+    int timeout_s; /* to connect (login included), and for each later reply before the body; 60
+                    */
+    int answer_timeout_s; /* after the final dot, or for a request beyond timeout_s; 600 */
 
     /* folder */
     char *folder; /* absolute path */

@@ -110,15 +110,23 @@ void bl_smtp_talk_add(struct bl_smtp_talk *talk, const char *bytes, gsize length
 void bl_smtp_verdict(const struct bl_smtp_talk *talk, const char *transfer,
                      struct bl_outcome *outcome);
 
+/* What came back for an HTTP request. */
+struct bl_http_answer {
+    int status;           /* 0: none */
+    const char *body;     /* NULL: none, or cut off */
+    gsize length;         /* at most 256 KiB of it are looked at, nesting at most 16 */
+    bool sent;            /* whether any byte of the request may have reached the server */
+    int64_t retry_after;  /* seconds it asks us to wait, or 0 */
+    const char *transfer; /* curl's text for the failure, NULL when it was well */
+};
+
 /* The verdict of an HTTP answer: an accepted status (200, 201, 202 when the gateway names none)
  * whose body agrees is accepted; one with another value at accepted_path refused; one without a
  * readable value there unknown. 409, 429 and their kin later, 401 to 403 later with
  * BL_FAILURE_LOGIN, another 4xx refused; 5xx later where the key is honoured or a 503 says when
- * to come back, else unknown; no answer later when nothing was sent, else unknown. sent:
- * whether any byte of the request may have reached the server; status 0: no answer. body may be
- * NULL; at most 256 KiB are looked at, nesting at most 16. */
-void bl_http_verdict(const struct bl_gateway *gateway, int status, const char *body,
-                     gsize length, bool sent, int64_t retry_after, const char *transfer,
+ * to come back, else unknown; no answer later when nothing was sent, else unknown. Fills all
+ * but id and gateway. */
+void bl_http_verdict(const struct bl_gateway *gateway, const struct bl_http_answer *answer,
                      struct bl_outcome *outcome);
 
 /* The text at a path ("messages.0.id", "status") in a JSON text, or NULL when there is no text,

@@ -32,8 +32,13 @@ static void over_http(int status, const char *body, size_t length)
                                  .opted_out_value = (char *)"21"};
     struct bl_outcome outcome = {0};
     g_autofree char *head = g_strndup(body, MIN(length, (size_t)64));
-    bl_http_verdict(&gateway, status, body, length, true, bl_retry_after(head, 1764057600),
-                    "cut", &outcome);
+    const struct bl_http_answer answer = {.status = status,
+                                          .body = body,
+                                          .length = length,
+                                          .sent = true,
+                                          .retry_after = bl_retry_after(head, 1764057600),
+                                          .transfer = "cut"};
+    bl_http_verdict(&gateway, &answer, &outcome);
     check(&outcome);
     if (outcome.verdict == BL_ACCEPTED) {
         g_autofree char *value = bl_json_path(body, length, "status");

@@ -40,17 +40,20 @@ class Closed(Exception):
 
 
 class HttpServer:
-    def __init__(self, script=None, context=None):
+    def __init__(self, script=None, context=None, address="127.0.0.1"):
         self.script, self.context = script, context
         self.lock = threading.Lock()
         self.changed = threading.Condition(self.lock)
         self.requests, self.accepted = [], {}
         self.connections = self.open = self.peak = self.busy = self.busiest = 0
         self.raw_bytes = b""  # everything that came in clear before or without TLS
-        self.socket = socket.create_server(("127.0.0.1", 0), backlog=128)
+        self.socket = socket.create_server(
+            (address, 0), backlog=128,
+            family=socket.AF_INET6 if ":" in address else socket.AF_INET)
         self.port = self.socket.getsockname()[1]
         scheme = "https" if context else "http"
-        self.url = f"{scheme}://localhost:{self.port}/send"
+        host = f"[{address}]" if ":" in address else "localhost"
+        self.url = f"{scheme}://{host}:{self.port}/send"
         self.threads, self.live = [], set()
 
     def __enter__(self):

@@ -482,12 +482,40 @@ class SenderTest(unittest.TestCase):
                        {"kind": "http", "url": "http://sms.example.com/send"},
                        {"kind": "http", "url": "http://127.0.0.1.example.com/send"},
                        {"kind": "http", "url": "http://localhost@sms.example.com/"},
+                       {"kind": "http", "url": "http://[::1].example.com/"},
                        {"kind": "http", "url": "file:///etc/hostname"}]:
             plan = self.plan()
             plan.gateway("g", **fields)
             status, errors = plan.start().finish()
             self.assertEqual(status, 1, fields)
             self.assertIn('gateway "g"', errors)
+
+    def test_a_gateway_that_lacks_something_is_named_before_anything_is_sent(self):
+        whole = {"kind": "smtp", "host": "mail.example.com", "from": "shop@example.com"}
+        for fields, problem in [({"kind": "smtp", "from": "shop@example.com"}, "no host"),
+                                ({**whole, "from": "shop"}, "no valid from"),
+                                ({**whole, "from": "a@example.com\r\nx"}, "no valid from"),
+                                ({**whole, "ca_file": "/nowhere/ca.pem"}, "ca_file"),
+                                ({**whole, "secret_file": "/nowhere/secret"}, "/nowhere/secret"),
+                                ({"kind": "http"}, "needs a url"),
+                                ({"kind": "folder"}, "no folder")]:
+            with self.subTest(problem):
+                plan = self.plan()
+                plan.gateway("g", **fields)
+                status, errors = plan.start().finish()
+                self.assertEqual(status, 1)
+                self.assertIn(problem, errors)
+
+    def test_servers_are_reached_by_the_newer_protocol_too(self):
+        try:
+            mails, texts = SmtpServer(address="::1"), HttpServer(address="::1")
+        except OSError:
+            self.skipTest("this machine has no IPv6 loopback")
+        with mails, texts:
+            plan = self.plan()
+            plan.mail(plan.smtp("m", mails, host="::1"))
+            plan.text(plan.http("t", texts), texts)
+            self.assertEqual([o["verdict"] for o in plan.run().values()], ["accepted"] * 2)
 
     # --- HTTP ---------------------------------------------------------------------------------
 

@@ -69,7 +69,8 @@ class Mail:
 
 
 class SmtpServer:
-    def __init__(self, script=None, tls=None, context=None, logins=None, offers=()):
+    def __init__(self, script=None, tls=None, context=None, logins=None, offers=(),
+                 address="127.0.0.1"):
         self.script = dict(script or {})
         self.tls, self.context = tls, context  # tls: None, "tls" or "starttls"
         self.logins = logins  # {user: password}; None: AUTH is not offered
@@ -79,7 +80,9 @@ class SmtpServer:
         self.raw_credentials = []  # AUTH lines and what followed, however they came
         self.open, self.peak = 0, 0
         self.changed = threading.Condition(self.lock)
-        self.socket = socket.create_server(("127.0.0.1", 0), backlog=128)
+        self.socket = socket.create_server(
+            (address, 0), backlog=128,
+            family=socket.AF_INET6 if ":" in address else socket.AF_INET)
         self.port = self.socket.getsockname()[1]
         self.threads, self.live = [], set()
         self.awaited = []  # events a session waits for: a test that fails must not leave it there

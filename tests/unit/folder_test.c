@@ -4,10 +4,12 @@
 #include <glib/gstdio.h>
 #include <poll.h>
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -175,6 +177,34 @@ static void test_a_folder_that_cannot_be_written_is_tried_again_later(void **sta
     check_sent(place, "key", ".txt", "text");
 }
 
+/* A full disk: the file-size limit makes every write fail as it would. */
+static void test_a_message_that_does_not_fit_leaves_no_half_behind(void **state)
+{
+    const struct place *place = *state;
+    struct rlimit before;
+    check_sent(place, "other", ".txt", "first");
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+    struct rlimit small = {.rlim_cur = 2, .rlim_max = before.rlim_max};
+    void (*handler)(int) = signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    struct bl_outcome outcome = sent(place, "+447700900123", "key", ".txt", "longer than two");
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+    signal(SIGXFSZ, handler);
+    assert_int_equal(outcome.verdict, BL_LATER);
+    bl_outcome_clear(&outcome);
+    assert_int_equal(count_files(place), 1);
+    check_sent(place, "key", ".txt", "longer than two");
+    check_file(place, "key.txt", "longer than two");
+}
+
+static void test_outcomes_nobody_took_go_with_the_sender(void **state)
+{
+    const struct place *place = *state;
+    struct bl_parcel parcel = {.to = g_strdup("ada@example.com"), .key = g_strdup("key")};
+    place->carrier.start(place->carrier.self, 0, &parcel, 0);
+    assert_int_equal(place->carrier.flying(place->carrier.self), 1);
+}
+
 static void test_what_would_lead_out_of_the_folder_is_refused(void **state)
 {
     static const struct {
@@ -264,6 +294,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(
             test_a_folder_that_cannot_be_written_is_tried_again_later, make_place,
             remove_place),
+        cmocka_unit_test_setup_teardown(test_a_message_that_does_not_fit_leaves_no_half_behind,
+                                        make_place, remove_place),
+        cmocka_unit_test_setup_teardown(test_outcomes_nobody_took_go_with_the_sender,
+                                        make_place, remove_place),
         cmocka_unit_test_setup_teardown(test_what_would_lead_out_of_the_folder_is_refused,
                                         make_place, remove_place),
         cmocka_unit_test_setup_teardown(test_a_folder_has_room_until_its_outcomes_are_taken,

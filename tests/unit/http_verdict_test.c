@@ -79,8 +79,12 @@ static struct bl_outcome verdict_on(const struct bl_gateway *gateway, int status
                                     const char *body, bool sent, int64_t retry_after)
 {
     struct bl_outcome outcome = {0};
-    bl_http_verdict(gateway, status, body, body ? strlen(body) : 0, sent, retry_after, NULL,
-                    &outcome);
+    const struct bl_http_answer answer = {.status = status,
+                                          .body = body,
+                                          .length = body ? strlen(body) : 0,
+                                          .sent = sent,
+                                          .retry_after = retry_after};
+    bl_http_verdict(gateway, &answer, &outcome);
     assert_non_null(outcome.answer);
     return outcome;
 }
@@ -225,11 +229,16 @@ static void test_a_broken_transfer_is_named_in_the_answer(void **state)
     struct bl_gateway gateway = keyed();
     struct bl_outcome outcome = {0};
     (void)state;
-    bl_http_verdict(&gateway, 0, NULL, 0, false, 0, "could not connect", &outcome);
+    bl_http_verdict(&gateway, &(struct bl_http_answer){.transfer = "could not connect"},
+                    &outcome);
     assert_string_equal(outcome.answer, "could not connect");
-    bl_http_verdict(&gateway, 500, "a\r\nb", 4, true, 0, "cut off", &outcome);
+    bl_http_verdict(
+        &gateway,
+        &(struct bl_http_answer){
+            .status = 500, .body = "a\r\nb", .length = 4, .sent = true, .transfer = "cut off"},
+        &outcome);
     assert_string_equal(outcome.answer, "HTTP 500, cut off: a b");
-    bl_http_verdict(&gateway, 0, NULL, 0, true, 0, NULL, &outcome);
+    bl_http_verdict(&gateway, &(struct bl_http_answer){.sent = true}, &outcome);
     assert_string_equal(outcome.answer, "no answer");
     bl_outcome_clear(&outcome);
 }
