@@ -8,8 +8,8 @@
 
 static bool is_language(const char *name)
 {
-    gsize n = strspn(name, "abcdefghijklmnopqrstuvwxyz");
-    return n >= 2 && n <= 3 && name[n] == '\0';
+    gsize n = strlen(name);
+    return n >= 2 && n <= 3 && strspn(name, "abcdefghijklmnopqrstuvwxyz") == n;
 }
 
 static bool add_title(GHashTable *titles, const config_setting_t *value, const char *language,

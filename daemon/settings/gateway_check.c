@@ -1,6 +1,7 @@
 /* What a gateway's options must be towards each other: nothing secret in the open, on the wire
  * or in this file. The last look at a gateway before it counts as read. */
 #include <arpa/inet.h>
+#include <errno.h>
 #include <libconfig.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -187,19 +188,26 @@ static void check_http(const struct lens *lens)
     check_pair(lens, gateway->opted_out_path, gateway->opted_out_value, "opted_out");
 }
 
+/* Whether the file is known to be missing; one in a folder we may not look into is not. */
+static bool is_missing(const char *file, struct stat *about)
+{
+    memset(about, 0, sizeof *about);
+    return stat(file, about) != 0 && (errno == ENOENT || errno == ENOTDIR);
+}
+
 static void check_files(const struct lens *lens)
 {
     const struct bl_gateway *gateway = lens->gateway;
     struct stat about;
-    if (gateway->ca_file && stat(gateway->ca_file, &about) != 0) {
-        fault(lens, "ca_file", "there is no such file, or it may not be seen");
+    if (gateway->ca_file && is_missing(gateway->ca_file, &about)) {
+        fault(lens, "ca_file", "there is no such file");
     }
     if (!gateway->secret_file || g_str_has_prefix(gateway->secret_file, CREDENTIALS)) {
         return;
     }
-    if (stat(gateway->secret_file, &about) != 0) {
-        fault(lens, "secret_file", "there is no such file, or it may not be seen");
-    } else if (!S_ISREG(about.st_mode)) {
+    if (is_missing(gateway->secret_file, &about)) {
+        fault(lens, "secret_file", "there is no such file");
+    } else if (about.st_mode != 0 && !S_ISREG(about.st_mode)) {
         fault(lens, "secret_file", "this is not an ordinary file");
     } else if ((about.st_mode & (S_IRWXG | S_IRWXO)) != 0) {
         fault(lens, "secret_file", "others may read or change this file: chmod 600");
