@@ -13,6 +13,7 @@ static bool check(const struct bl_car_row *row, GError **error)
     return bl_check_plate(row->plate, error) &&
            bl_check_line_or_none(row->name, "name of the car", error) &&
            bl_check_line_or_none(row->size, "size", error) &&
+           bl_check_line_or_none(row->gone_how, "way the car went", error) &&
            bl_check_lines(row->exposures, "exposure", error) &&
            bl_check_measure_or_none(row->km_a_year, BL_MEASURE_KM_A_YEAR, error) &&
            bl_check_note(row->note, "note", error) &&
@@ -58,21 +59,21 @@ static bool fits(struct bl_store *store, const struct bl_car_row *row, const cha
 
 static const char ADD[] =
     "INSERT INTO car (customer, plate, plate_key, name, size, km_a_year, exposures, place,"
-    " gone_at, note, added_at, changed_at)"
-    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)";
+    " gone_at, gone_how, note, added_at, changed_at)"
+    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
 
 static const char CHANGE[] =
     "UPDATE car SET customer = ?1, plate = ?2, plate_key = ?3, name = ?4, size = ?5,"
-    " km_a_year = ?6, exposures = ?7, place = ?8, gone_at = ?9, note = ?10, added_at = ?11,"
-    " changed_at = ?12 WHERE id = ?13";
+    " km_a_year = ?6, exposures = ?7, place = ?8, gone_at = ?9, gone_how = ?10, note = ?11,"
+    " added_at = ?12, changed_at = ?13 WHERE id = ?14";
 
 /* The columns in the order both statements above have them; changed_at dates the history. */
 #define COLUMN_VALUES(row, key, changed_at)                                                    \
     bl_int((row)->customer), bl_text((row)->plate), bl_text(key), bl_text((row)->name),        \
         bl_text((row)->size), bl_real((row)->km_a_year),                                       \
         bl_text((row)->exposures ? (row)->exposures : ""), bl_int_or_null((row)->place, 0),    \
-        bl_int_or_null((row)->gone_at, BL_NEVER), bl_text((row)->note ? (row)->note : ""),     \
-        bl_int((row)->added_at), bl_int(changed_at)
+        bl_int_or_null((row)->gone_at, BL_NEVER), bl_text((row)->gone_how),                    \
+        bl_text((row)->note ? (row)->note : ""), bl_int((row)->added_at), bl_int(changed_at)
 
 bool bl_car_add(struct bl_store *store, const struct bl_car_row *row, int64_t *id,
                 GError **error)
@@ -104,7 +105,7 @@ bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t
 }
 
 #define COLUMNS                                                                                \
-    "id, customer, place, plate, name, size, note, exposures, km_a_year, gone_at, added_at"
+    "id, customer, place, plate, name, size, note, exposures, km_a_year, gone_at, added_at, gone_how"
 
 static void read_row(const struct bl_rows *rows, struct bl_car_row *row)
 {
@@ -120,6 +121,7 @@ static void read_row(const struct bl_rows *rows, struct bl_car_row *row)
         .km_a_year = bl_rows_real(rows, 8),
         .gone_at = bl_rows_int_or(rows, 9, BL_NEVER),
         .added_at = bl_rows_int(rows, 10),
+        .gone_how = bl_column_shown(rows, 11),
     };
 }
 
@@ -130,6 +132,7 @@ void bl_car_row_clear(struct bl_car_row *row)
     g_free(row->size);
     g_free(row->note);
     g_free(row->exposures);
+    g_free(row->gone_how);
     *row = (struct bl_car_row){0};
 }
 

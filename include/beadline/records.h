@@ -58,6 +58,7 @@ struct bl_car_row {
     char *exposures;                  /* one name a line; "" none */
     double km_a_year;                 /* NaN not declared */
     int64_t gone_at;                  /* BL_NEVER */
+    char *gone_how;                   /* "sold", "scrapped"; NULL */
     int64_t added_at;
 };
 
@@ -154,6 +155,15 @@ GArray *bl_consent_list(struct bl_store *store, int64_t customer,
 GArray *bl_place_list(struct bl_store *store, int64_t customer,
                       GError **error); /* bl_place_row */
 GArray *bl_car_list(struct bl_store *store, int64_t customer, GError **error); /* bl_car_row */
+
+/* What a car was before, newest first, what it is now among it. */
+struct bl_car_past_row {
+    int64_t since, customer; /* customer 0 in a list of plates */
+    char *text;              /* the owner's name, or the plate */
+};
+GArray *bl_car_owner_list(struct bl_store *store, int64_t car, GError **error);
+GArray *bl_car_plate_list(struct bl_store *store, int64_t car, GError **error);
+
 GArray *bl_job_list(struct bl_store *store, int64_t car, guint limit,
                     GError **error); /* bl_job_row */
 GArray *bl_treatment_list(struct bl_store *store, int64_t job,
