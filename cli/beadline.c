@@ -125,6 +125,7 @@ int main(int argc, char **argv)
     struct context context = {0};
     setlocale(LC_CTYPE, "C.UTF-8"); /* names are UTF-8 whatever the session says */
     umask(077);
+    g_set_prgname("beadline");
     int status = run(&context, argc, argv);
     context_close(&context);
     return status;

@@ -4,6 +4,7 @@
 #include "context.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "beadline/text.h"
 
@@ -141,8 +142,9 @@ bool context_parse(struct context *context, const GOptionEntry *entries, const c
         {0},
     };
     g_autoptr(GError) error = NULL;
-    g_autoptr(GOptionContext) options = g_option_context_new(NULL);
-    g_option_context_set_summary(options, usage);
+    g_auto(GStrv) lines = g_strsplit(usage, "\n", 2);
+    g_autoptr(GOptionContext) options = g_option_context_new(lines[0]);
+    g_option_context_set_summary(options, lines[1]);
     if (entries) {
         g_option_context_add_main_entries(options, entries, NULL);
     }
@@ -174,6 +176,7 @@ int context_fail(GError *error)
 int context_misused(const char *text, const char *usage)
 {
     g_autofree char *safe = bl_text_printable(text);
-    fprintf(stderr, "beadline: %s; usage: beadline %s\n", safe, usage);
+    fprintf(stderr, "beadline: %s; usage: beadline %.*s\n", safe, (int)strcspn(usage, "\n"),
+            usage);
     return WRONG_USAGE;
 }

@@ -57,7 +57,8 @@ bool context_shown(struct context *context, GError **error);
 
 void context_close(struct context *context);
 
-/* Parses a command's own options and the common ones; usage is "NAME [--part TEXT]" and so on.
+/* Parses a command's own options and the common ones; usage is "NAME [--part TEXT]" and so on,
+ * and may have lines after the first that teach: they stand in the help only.
  * Words are left in argv[1..argc-1]. false: the error was printed, return WRONG_USAGE. */
 bool context_parse(struct context *context, const GOptionEntry *entries, const char *usage,
                    int *argc, char ***argv);

@@ -84,6 +84,22 @@ void json_texts(struct json *json, const char *name, const char *const *values)
     g_string_append_c(json->line, ']');
 }
 
+void json_objects(struct json *json, const char *name, const GPtrArray *values)
+{
+    name_of(json, name);
+    g_string_append_c(json->line, '[');
+    for (guint i = 0; i < values->len; i++) {
+        g_string_append(json->line, i ? ", " : "");
+        g_string_append(json->line, g_ptr_array_index(values, i));
+    }
+    g_string_append_c(json->line, ']');
+}
+
+GPtrArray *json_list(void)
+{
+    return g_ptr_array_new_with_free_func(g_free);
+}
+
 char *json_take(struct json *json)
 {
     g_string_append_c(json->line, '}');

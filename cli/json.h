@@ -25,11 +25,16 @@ void json_date(struct json *json, const char *name, int32_t date); /* BL_NO_DATE
 void json_texts(struct json *json, const char *name, const char *const *values);
 /* value is JSON already (an object or array made by json_take). */
 void json_raw(struct json *json, const char *name, const char *value);
+/* values: char *, each a JSON object; they become one array. */
+void json_objects(struct json *json, const char *name, const GPtrArray *values);
 
 /* Prints the object and a line feed on standard output. */
 void json_end(struct json *json);
 
 /* The object as a text instead; caller frees. */
 char *json_take(struct json *json);
+
+/* A new array for json_objects, which frees its texts. */
+GPtrArray *json_list(void);
 
 #endif

@@ -15,31 +15,41 @@ int64_t messages_goes_at(const struct bl_message_row *row)
     return MAX(row->send_at, row->not_before);
 }
 
-static void print_json(const struct context *context, const struct bl_message_row *row)
+void messages_begin(const struct context *context, const struct bl_message_row *row,
+                    struct json *json)
 {
     const struct bl_zone *zone = context->world->settings->shop.zone;
-    struct json json;
-    json_begin(&json);
-    json_whole(&json, "message", row->id);
-    json_text(&json, "kind", bl_kind_name(row->kind));
-    json_text(&json, "class", bl_class_name(row->class));
-    json_text(&json, "customer", row->customer_name);
-    json_text(&json, "car", row->cars);
-    json_text(&json, "channel", bl_channel_name(row->channel));
-    json_text(&json, "to", row->address);
-    json_at(&json, "from", zone, row->from);
-    json_at(&json, "send_at", zone, messages_goes_at(row));
-    json_at(&json, "not_after", zone, row->not_after);
-    json_text(&json, "state", bl_state_name(row->state));
-    json_text(&json, "reason", row->reason);
-    json_whole(&json, "attempts", row->attempts);
-    json_text(&json, "gateway", row->gateway);
-    json_at(&json, "claimed_at", zone, row->claimed_at);
-    json_at(&json, "ended_at", zone, row->ended_at);
-    json_text(&json, "answer", row->answer);
-    json_text(&json, "reference", row->reference);
-    json_text(&json, "key", row->key);
-    json_end(&json);
+    json_begin(json);
+    json_whole(json, "message", row->id);
+    json_text(json, "kind", bl_kind_name(row->kind));
+    json_text(json, "class", bl_class_name(row->class));
+    json_text(json, "customer", row->customer_name);
+    json_text(json, "car", row->cars);
+    json_text(json, "channel", bl_channel_name(row->channel));
+    json_text(json, "to", row->address);
+    json_at(json, "from", zone, row->from);
+    json_at(json, "send_at", zone, messages_goes_at(row));
+    json_at(json, "not_after", zone, row->not_after);
+    json_text(json, "state", bl_state_name(row->state));
+    json_text(json, "reason", row->reason);
+    json_whole(json, "attempts", row->attempts);
+    json_text(json, "gateway", row->gateway);
+    json_at(json, "claimed_at", zone, row->claimed_at);
+    json_at(json, "ended_at", zone, row->ended_at);
+    json_text(json, "answer", row->answer);
+    json_text(json, "reference", row->reference);
+    json_text(json, "key", row->key);
+}
+
+GPtrArray *messages_objects(const struct context *context, const GArray *rows)
+{
+    GPtrArray *objects = json_list();
+    for (guint i = 0; i < rows->len; i++) {
+        struct json json;
+        messages_begin(context, &g_array_index(rows, struct bl_message_row, i), &json);
+        g_ptr_array_add(objects, json_take(&json));
+    }
+    return objects;
 }
 
 /* What a person wants to know beside the state: why, or how often it was tried. */
@@ -80,7 +90,9 @@ void messages_print(const struct context *context, const GArray *rows, enum mess
     for (guint i = 0; i < rows->len; i++) {
         const struct bl_message_row *row = &g_array_index(rows, struct bl_message_row, i);
         if (context->json) {
-            print_json(context, row);
+            struct json json;
+            messages_begin(context, row, &json);
+            json_end(&json);
         } else {
             add_row(table, context, row, time);
         }

@@ -5,6 +5,7 @@
 #define BEADLINE_CLI_MESSAGES_H
 
 #include "context.h"
+#include "json.h"
 
 /* What the time column of a list shows. */
 enum messages_time { MESSAGES_GOING, MESSAGES_GONE };
@@ -14,6 +15,13 @@ enum messages_time { MESSAGES_GOING, MESSAGES_GONE };
  * --json. */
 void messages_print(const struct context *context, const GArray *rows, enum messages_time time,
                     int indent);
+
+/* Begins an object with all that is known of a message. */
+void messages_begin(const struct context *context, const struct bl_message_row *row,
+                    struct json *json);
+
+/* The rows as objects for json_objects. */
+GPtrArray *messages_objects(const struct context *context, const GArray *rows);
 
 /* The rows of a query inside the open transaction, or NULL with error set. */
 GArray *messages_of(struct context *context, guint states, int64_t send_before,

@@ -48,6 +48,14 @@ char *say_at(const struct context *context, int64_t at)
     return g_strdup_printf("%s %02d:%02d", day, seconds / 3600, seconds / 60 % 60);
 }
 
+char *say_span(const struct context *context, int64_t first, int64_t last)
+{
+    g_autofree char *from = say_day(context, first);
+    g_autofree char *to = say_day(context, last);
+    bool one = !*from || !*to || strcmp(from, to) == 0;
+    return one ? g_strdup(to) : g_strdup_printf("%s to %s", from, to);
+}
+
 char *say_distance(const struct context *context, double km)
 {
     bool miles = context->world->settings->shop.miles;

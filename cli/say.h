@@ -20,6 +20,10 @@ char *say_date(const struct context *context, int32_t date);
 /* The civil day of an instant as say_date. */
 char *say_day(const struct context *context, int64_t at);
 
+/* "12 Apr to 3 May" of two instants, the day alone when it is one; "" when last never comes.
+ * Caller frees. */
+char *say_span(const struct context *context, int64_t first, int64_t last);
+
 /* "48 210 km" or "29 957 miles", as the shop counts. Caller frees. */
 char *say_distance(const struct context *context, double km);
 

@@ -1,0 +1,39 @@
+/*
+ * A look at one customer: the facts and the plan as they are now, for the reports of the
+ * commands that write and of those that show.
+ */
+#ifndef BEADLINE_CLI_LOOK_H
+#define BEADLINE_CLI_LOOK_H
+
+#include "context.h"
+
+struct look {
+    struct bl_facts facts;
+    struct bl_plan *plan;
+};
+
+/* Inside an open transaction. Clear it even when it failed. */
+bool look_make(struct context *context, int64_t customer, struct look *look, GError **error);
+void look_clear(struct look *look);
+
+/* Parts of the facts, owned by the look; NULL when they are not the customer's. */
+const struct bl_car *look_car(const struct look *look, int64_t car);
+const struct bl_job *look_job(const struct bl_car *car, int64_t job);
+
+/* The intent that carries due number i of the plan; NULL: no message goes for it. One that can
+ * only lapse is none. */
+const struct bl_intent *look_intent(const struct look *look, guint i);
+
+/* The title of the treatment's product as the shop speaks, or "product no longer known". */
+const char *look_title(const struct context *context, const struct bl_treatment *treatment);
+
+/* "sms to +447700900123", "by hand". Caller frees. */
+char *look_way(enum bl_channel channel, const char *address);
+
+/* "paint", "paint, bonnet". Caller frees. */
+char *look_place(enum bl_surface surface, const char *part);
+
+/* Who puts it on again, as the owner reads it. Static text. */
+const char *look_again(const struct bl_treatment *treatment);
+
+#endif
