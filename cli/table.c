@@ -10,7 +10,8 @@
 #include "beadline/text.h"
 
 #define GAP    2 /* between columns */
-#define NARROW 8 /* a column never gives way below this */
+#define NARROW 8 /* a column gives way below this only when all are so narrow */
+#define LEAST  3
 
 struct table {
     GPtrArray *titles; /* char * */
@@ -93,25 +94,34 @@ static GArray *natural_widths(const struct table *table)
     return widths;
 }
 
+/* The widest column that is wider than `narrow`, or -1. Numbers are never cut: half a number is
+ * another one. */
+static int widest_over(const struct table *table, const GArray *widths, int narrow)
+{
+    int widest = -1;
+    for (guint i = 0; i < widths->len; i++) {
+        int width = g_array_index(widths, int, i);
+        bool gives = !g_array_index(table->numbers, gboolean, i) && width > narrow;
+        if (gives && (widest < 0 || width > g_array_index(widths, int, widest))) {
+            widest = (int)i;
+        }
+    }
+    return widest;
+}
+
 /* The widest column gives way, one step at a time, until the line fits. */
-static void fit(GArray *widths, int room)
+static void fit(const struct table *table, GArray *widths, int room)
 {
     int total = 0;
     for (guint i = 0; i < widths->len; i++) {
         total += g_array_index(widths, int, i) + (i ? GAP : 0);
     }
-    while (total > room) {
-        guint widest = 0;
-        for (guint i = 1; i < widths->len; i++) {
-            if (g_array_index(widths, int, i) > g_array_index(widths, int, widest)) {
-                widest = i;
-            }
+    for (int narrow = NARROW; narrow >= LEAST; narrow--) {
+        int widest;
+        while (total > room && (widest = widest_over(table, widths, narrow)) >= 0) {
+            g_array_index(widths, int, widest)--;
+            total--;
         }
-        if (g_array_index(widths, int, widest) <= NARROW) {
-            return;
-        }
-        g_array_index(widths, int, widest)--;
-        total--;
     }
 }
 
@@ -169,7 +179,7 @@ void table_print(const struct table *table, int indent)
     g_autoptr(GArray) widths = natural_widths(table);
     int room = terminal_width();
     if (room > 0) {
-        fit(widths, room - indent);
+        fit(table, widths, room - indent);
     }
     g_autofree char *head = line_of(table, widths, -1, indent);
     printf(in_colour() ? "\033[1m%s\033[0m\n" : "%s\n", head);
