@@ -1,0 +1,199 @@
+/* What the owner should think about when a job is written down. */
+#include <math.h>
+#include <string.h>
+
+#include "beadline/text.h"
+#include "job_report.h"
+#include "report.h"
+#include "say.h"
+
+#define FRESH_PAINT_DAYS 60 /* common practice, no source: a month or two before a coating */
+
+/* What a label asks for, when the value is outside: "5 to 30 °C". NULL when it is inside. */
+static char *outside(double value, const double range[2], const char *unit)
+{
+    bool low = isfinite(range[0]);
+    bool high = isfinite(range[1]);
+    if (isnan(value) || ((!low || value >= range[0]) && (!high || value <= range[1]))) {
+        return NULL;
+    }
+    if (low && high) {
+        return g_strdup_printf("%g to %g %s", range[0], range[1], unit);
+    }
+    return low ? g_strdup_printf("at least %g %s", range[0], unit)
+               : g_strdup_printf("at most %g %s", range[1], unit);
+}
+
+/* Products by what their labels ask for, in the order met: one remark for all of one range. */
+struct asked {
+    char *range;
+    GString *titles;
+};
+
+static void asked_clear(gpointer data)
+{
+    struct asked *asked = data;
+    g_free(asked->range);
+    g_string_free(asked->titles, TRUE);
+}
+
+/* Takes over range. */
+static void ask(GArray *all, char *range, const char *title)
+{
+    for (guint i = 0; i < all->len; i++) {
+        struct asked *asked = &g_array_index(all, struct asked, i);
+        if (g_str_equal(asked->range, range)) {
+            g_string_append_printf(asked->titles, ", %s", title);
+            g_free(range);
+            return;
+        }
+    }
+    struct asked asked = {range, g_string_new(title)};
+    g_array_append_val(all, asked);
+}
+
+static void remark_weather(struct job_report *report)
+{
+    g_autoptr(GArray) all = g_array_new(FALSE, FALSE, sizeof(struct asked));
+    const struct bl_job_row *row = report->row;
+    const struct bl_treatment *treatment;
+    guint next = 0;
+    g_array_set_clear_func(all, asked_clear);
+    while ((treatment = job_report_treatment(report, &next))) {
+        const struct bl_cure *cure = treatment->rule ? &treatment->rule->cure : NULL;
+        const char *title = look_title(report->context, treatment);
+        char *warmth = cure ? outside(row->temp_c, cure->apply_c, "°C") : NULL;
+        char *damp = cure ? outside(row->humidity, cure->apply_rh, "% humidity") : NULL;
+        if (warmth) {
+            ask(all, warmth, title);
+        }
+        if (damp) {
+            ask(all, damp, title);
+        }
+    }
+    for (guint i = 0; i < all->len; i++) {
+        const struct asked *asked = &g_array_index(all, struct asked, i);
+        bool degrees = strstr(asked->range, "°C") != NULL;
+        report_remark(report->remarks, "the label asks for %s, and it was %g: %s", asked->range,
+                      degrees ? row->temp_c : row->humidity, asked->titles->str);
+    }
+}
+
+static void remark_surface(struct job_report *report, const struct bl_treatment *treatment)
+{
+    if (treatment->surface != treatment->rule->surface) {
+        report_remark(report->remarks,
+                      "%s is meant for %s and was put on %s: its dates are "
+                      "those of its label",
+                      look_title(report->context, treatment),
+                      bl_surface_name(treatment->rule->surface),
+                      bl_surface_name(treatment->surface));
+    }
+}
+
+static bool coats_paint(const struct job_report *report)
+{
+    const struct bl_treatment *treatment;
+    guint next = 0;
+    while ((treatment = job_report_treatment(report, &next))) {
+        if (treatment->rule && treatment->surface == BL_PAINT &&
+            treatment->rule->role == BL_BASE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void remark_fresh_paint(struct job_report *report)
+{
+    int64_t at = report->row->finished_at;
+    for (guint i = 0; i < report->car->events->len && coats_paint(report); i++) {
+        const struct bl_event *event = &g_array_index(report->car->events, struct bl_event, i);
+        if (event->happening == BL_EV_RESPRAYED && event->at <= at &&
+            event->at > at - FRESH_PAINT_DAYS * BL_DAY) {
+            g_autofree char *day = say_day(report->context, event->at);
+            report_remark(report->remarks,
+                          "it was resprayed on %s: fresh paint is coated only when its painter "
+                          "says so",
+                          day);
+        }
+    }
+}
+
+static void remark_mileage(struct job_report *report)
+{
+    const struct bl_shop *shop = &report->context->world->settings->shop;
+    if (report->car->readings->len > 0 || report->car->treatments->len == 0) {
+        return;
+    }
+    bool declared = !isnan(report->car->km_a_year);
+    g_autofree char *distance =
+        say_distance(report->context, declared ? report->car->km_a_year : shop->km_a_year);
+    report_remark(report->remarks, "no mileage was read yet: the dates stand on %s a year%s",
+                  distance, declared ? ", as its owner says" : ", the shop's usual");
+}
+
+/* The owner's own date never shortens a label's. */
+static void remark_own_date(struct job_report *report)
+{
+    const struct bl_shop *shop = &report->context->world->settings->shop;
+    int32_t date = bl_cure_wash_date(report->car, shop, report->context->now, NULL);
+    if (report->row->wash_from != BL_NO_DATE && date > report->row->wash_from) {
+        g_autofree char *own = say_date(report->context, report->row->wash_from);
+        g_autofree char *told = say_date(report->context, date);
+        report_remark(
+            report->remarks,
+            "--wash-from %s is before the labels' date: %s is told; --cured-indoors is "
+            "for a car that cured under lamps",
+            own, told);
+    }
+}
+
+static void remark_customer(struct job_report *report)
+{
+    const struct bl_facts *facts = &report->look->facts;
+    const struct bl_customer *customer = &facts->customer;
+    const char *address = NULL;
+    if (bl_facts_silenced(facts)) {
+        report_remark(report->remarks,
+                      "%s asked for silence: nothing is sent, tell them yourself",
+                      customer->name);
+        return;
+    }
+    if (bl_facts_route(facts, &address) == BL_BY_HAND) {
+        report_remark(
+            report->remarks,
+            "no message can go to %s: it all stands on your ring list, and \"beadline "
+            "sheet %" G_GINT64_FORMAT "\" prints the handover",
+            customer->name, report->row->id);
+    }
+    if (!customer->consent[BL_OFFERS]) {
+        report_remark(report->remarks,
+                      "%s has not agreed to offers: nothing is sent when a protection ends "
+                      "(change customer #%" G_GINT64_FORMAT " --offers yes --how TEXT)",
+                      customer->name, customer->id);
+    }
+}
+
+void job_report_remark(struct job_report *report)
+{
+    const struct bl_treatment *treatment;
+    guint next = 0;
+    if (!report->car) {
+        return;
+    }
+    while ((treatment = job_report_treatment(report, &next))) {
+        if (treatment->rule) {
+            remark_surface(report, treatment);
+        }
+    }
+    remark_weather(report);
+    remark_fresh_paint(report);
+    remark_mileage(report);
+    remark_own_date(report);
+    remark_customer(report);
+    for (guint i = 0; i < report->look->plan->skipped->len; i++) {
+        report_remark(report->remarks, "left out: %s",
+                      (const char *)g_ptr_array_index(report->look->plan->skipped, i));
+    }
+}
