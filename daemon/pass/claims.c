@@ -157,9 +157,13 @@ static bool claim_one(struct bl_pass *pass, const struct bl_claim *claim, int64_
         done = give_up(pass, claim, now, why, error);
     } else {
         const GArray *gateways = pass->with.world->settings->gateways;
-        const char *name = g_array_index(gateways, struct bl_gateway, ready.gateway).name;
-        done = bl_store_claim(pass->with.store, claim->message, name, letter.subject,
-                              letter.text, letter.html, now, error);
+        struct bl_leaving leaving = {
+            .gateway = g_array_index(gateways, struct bl_gateway, ready.gateway).name,
+            .text = letter.text,
+            .subject = letter.subject,
+            .html = letter.html,
+        };
+        done = bl_store_claim(pass->with.store, claim->message, &leaving, now, error);
         g_array_append_val(parcels, ready);
     }
     bl_letter_clear(&letter);

@@ -125,13 +125,13 @@ static const char ATTEMPT_OPEN[] =
     "INSERT INTO attempt (message, number, gateway, started_at) VALUES (?1,"
     " (SELECT coalesce(max(number), 0) + 1 FROM attempt WHERE message = ?1), ?2, ?3)";
 
-bool bl_store_claim(struct bl_store *store, int64_t message, const char *gateway,
-                    const char *subject, const char *text, const char *html, int64_t now,
-                    GError **error)
+bool bl_store_claim(struct bl_store *store, int64_t message, const struct bl_leaving *leaving,
+                    int64_t now, GError **error)
 {
     if (!bl_sql_run(store, CLAIM,
-                    BL_VALUES(bl_int(message), bl_text(gateway), bl_text(subject),
-                              bl_text(text), bl_text(html), bl_int(now)),
+                    BL_VALUES(bl_int(message), bl_text(leaving->gateway),
+                              bl_text(leaving->subject), bl_text(leaving->text),
+                              bl_text(leaving->html), bl_int(now)),
                     error)) {
         return false;
     }
@@ -144,7 +144,8 @@ bool bl_store_claim(struct bl_store *store, int64_t message, const char *gateway
         return false;
     }
     return bl_sql_run(store, ATTEMPT_OPEN,
-                      BL_VALUES(bl_int(message), bl_text(gateway), bl_int(now)), error);
+                      BL_VALUES(bl_int(message), bl_text(leaving->gateway), bl_int(now)),
+                      error);
 }
 
 static const char ATTEMPT_CLOSE[] =

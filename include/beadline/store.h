@@ -22,12 +22,16 @@
 
 struct bl_store;
 
-/* Makes a new database (mode 0600) at path. Error: BL_ERROR_REFUSED when there is a file. */
+/* Makes a new database (mode 0600) at path; it appears there whole or not at all. Error:
+ * BL_ERROR_REFUSED when there is a file, or a log left by another database. */
 struct bl_store *bl_store_create(const char *path, GError **error);
 
-/* Opens an existing one and brings it to this version. Errors: BL_ERROR_MISSING (no file),
- * BL_ERROR_DAMAGED (not ours, malformed, a newer version, an unknown trigger or view; the text
- * says what to do and nothing is changed), BL_ERROR_BUSY. */
+/* Opens an existing one and brings it to this version. Its folder may be reached through
+ * symbolic links, the file may not be one. Errors: BL_ERROR_MISSING (no file), BL_ERROR_DAMAGED
+ * (not ours, malformed, a newer version, an unknown trigger or view, an unknown index on one of
+ * our tables, an object of ours changed or missing; the text says what to do and nothing is
+ * changed), BL_ERROR_BUSY. Tables of other programs beside ours are let be. Only what is cheap
+ * is looked at; bl_store_check reads every page. */
 struct bl_store *bl_store_open(const char *path, GError **error);
 void bl_store_close(struct bl_store *store);
 static inline void bl_store_free(struct bl_store *store)
@@ -46,6 +50,7 @@ bool bl_store_lock(struct bl_store *store, GError **error);
 
 /* BEGIN IMMEDIATE; waits at most wait_ms for another writer (BL_ERROR_BUSY). Not nested. */
 bool bl_store_begin(struct bl_store *store, int wait_ms, GError **error);
+/* A commit that fails is rolled back. */
 bool bl_store_commit(struct bl_store *store, GError **error);
 void bl_store_rollback(struct bl_store *store);
 bool bl_store_within(const struct bl_store *store);
@@ -55,8 +60,9 @@ bool bl_store_version(struct bl_store *store, int64_t *version, GError **error);
 
 /* --- waking ------------------------------------------------------------------------------ */
 
-/* Takes up to limit customers to plan out of `touched` (oldest first, each once; those no
- * longer there are dropped) and out of those whose replan_at has come. Appends int64 ids. */
+/* Takes up to limit customers to plan out of `touched` (oldest first, each once) and out of
+ * those whose replan_at has come. Appends int64 ids. What is planned for a customer who is no
+ * longer there is withdrawn on the way. */
 bool bl_store_drain(struct bl_store *store, int64_t now, guint limit, GArray *customers,
                     GError **error);
 
@@ -64,9 +70,11 @@ bool bl_store_drain(struct bl_store *store, int64_t now, guint limit, GArray *cu
 bool bl_store_touch_all(struct bl_store *store, GError **error);
 
 /* The earliest instant after now at which a planned message is to go, an unended due or message
- * has passed its window, or a customer wants planning; now itself when somebody wants planning
- * already; BL_NEVER when nothing is ahead. What may go already at now is the caller's to know:
- * it waits for something else than time (the hours, a gateway). */
+ * has passed its window (the second after not_after), or a customer wants planning; now itself
+ * when somebody wants planning already; BL_NEVER when nothing is ahead. What may go already at
+ * now is the caller's to know: it waits for something else than time (the hours, a gateway). A
+ * message by hand or paused counts with its window only; one on the wire or unsure, and its
+ * dues, not at all: their outcome ends them. */
 bool bl_store_wake(struct bl_store *store, int64_t now, int64_t *at, GError **error);
 
 /* A small fact kept between runs ("fingerprint"). value NULL when there is none; caller frees.

@@ -67,9 +67,12 @@ static void assert_candidates(struct store_room *room, int64_t now, const char *
 
 static bool claim(struct store_room *room, int64_t message, int64_t now, GError **error)
 {
+    static const struct bl_leaving leaving = {.gateway = "smart",
+                                              .text = "the text",
+                                              .subject = "a subject",
+                                              .html = "<p>the text</p>"};
     store_room_begin(room);
-    bool well = bl_store_claim(room->store, message, "smart", "a subject", "the text",
-                               "<p>the text</p>", now, error);
+    bool well = bl_store_claim(room->store, message, &leaving, now, error);
     store_room_commit(room);
     return well;
 }

@@ -118,6 +118,7 @@ static void claim_some(struct world *world)
 {
     g_autoptr(GArray) claims = g_array_new(FALSE, TRUE, sizeof(struct bl_claim));
     g_array_set_clear_func(claims, clear_claim);
+    static const struct bl_leaving leaving = {.gateway = "g", .text = "text"};
     GError *error = NULL;
     store_room_begin(world->room);
     bool well = bl_store_candidates(world->room->store, BL_SMS, world->now, 3, claims, &error);
@@ -125,8 +126,7 @@ static void claim_some(struct world *world)
     for (guint i = 0; i < claims->len; i++) {
         const struct bl_claim *claim = &g_array_index(claims, struct bl_claim, i);
         assert_true(claim->dues->len > 0);
-        well = bl_store_claim(world->room->store, claim->message, "g", NULL, "text", NULL,
-                              world->now, &error);
+        well = bl_store_claim(world->room->store, claim->message, &leaving, world->now, &error);
         assert_done(well, error);
     }
     store_room_commit(world->room);

@@ -294,8 +294,7 @@ static void the_table_of_changes_the_attempts_and_the_log_are_closed(void **stat
         "DELETE FROM change_allowed",
         "DELETE FROM attempt",
         "UPDATE attempt SET verdict = 'refused' WHERE id = 1",
-        "REPLACE INTO attempt (id, message, number, gateway, started_at) VALUES (1, 1, 9, 'g', "
-        "1)",
+        "REPLACE INTO attempt (id, message, number, gateway, started_at) VALUES (1, 1, 9, 'g', 1)",
         "REPLACE INTO attempt (message, number, gateway, started_at) VALUES (1, 1, 'g', 1)",
         "DELETE FROM silence_log",
         "UPDATE silence_log SET silenced = 0",

@@ -426,6 +426,29 @@ static void a_message_on_the_wire_or_unsure_wakes_nobody(void **state)
     assert_true(wake(room) == BL_NEVER);
 }
 
+/* Closed hours or a resting gateway hold it back: that must not hide what comes after. */
+static void what_could_have_gone_already_hides_nothing_that_is_ahead(void **state)
+{
+    struct store_room *room = *state;
+    add_message(room, 1, "sms", 6000, 9000);
+    add_message(room, 2, "mail", 7000, 9000);
+    store_room_exec(room, "INSERT INTO replan (customer, at) VALUES (1, 7500), (2, 6200)");
+    int64_t at = -1;
+    GError *error = NULL;
+    assert_true(bl_store_wake(room->store, 6100, &at, &error));
+    assert_int_equal(at, 6200);
+    assert_true(bl_store_wake(room->store, 6300, &at, &error));
+    assert_int_equal(at, 6300); /* somebody wants planning */
+    g_free(store_room_drain(room, 6300));
+    assert_true(bl_store_wake(room->store, 6300, &at, &error));
+    assert_int_equal(at, 7000);
+    assert_true(bl_store_wake(room->store, 7500, &at, &error));
+    assert_int_equal(at, 7500);
+    g_free(store_room_drain(room, 7500));
+    assert_true(bl_store_wake(room->store, 7500, &at, &error));
+    assert_int_equal(at, 9001);
+}
+
 /* Whatever it wakes for is gone once it is done: the daemon never spins. */
 static void after_lapsing_and_draining_the_next_instant_is_ahead(void **state)
 {
@@ -483,6 +506,7 @@ int main(void)
         TEST(the_earliest_of_message_retry_and_window_wakes),
         TEST(a_message_by_hand_wakes_only_when_its_window_is_over),
         TEST(a_message_on_the_wire_or_unsure_wakes_nobody),
+        TEST(what_could_have_gone_already_hides_nothing_that_is_ahead),
         TEST(after_lapsing_and_draining_the_next_instant_is_ahead),
         TEST(a_customer_whose_time_has_come_is_drained_once),
     };
