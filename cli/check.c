@@ -42,9 +42,6 @@ static void say_well(struct context *context)
 {
     const struct bl_settings *settings = context->world->settings;
     const char *why = NULL;
-    if (context->json) {
-        return;
-    }
     printf("All is well: settings, %u products, templates, %u gateway%s and the database.\n",
            g_strv_length((char **)bl_catalogue_products(context->world->catalogue)),
            settings->gateways->len, settings->gateways->len == 1 ? "" : "s");
@@ -70,9 +67,11 @@ int command_check(struct context *context, int argc, char **argv)
     for (guint i = 0; i < bl_faults_count(faults); i++) {
         print_fault(context, bl_faults_line(faults, i));
     }
-    if (bl_faults_count(faults) > 0) {
+    if (!context->world || bl_faults_count(faults) > 0) {
         return REFUSED;
     }
-    say_well(context);
+    if (!context->json) {
+        say_well(context);
+    }
     return DONE;
 }

@@ -17,22 +17,28 @@ static void check_across(const struct bl_world *world, struct bl_faults *faults)
     }
 }
 
-struct bl_world *bl_world_load(const char *settings_file, struct bl_faults *faults)
+/* Without settings nobody knows where the others are. */
+static void load(struct bl_world *world, const char *settings_file, struct bl_faults *faults)
 {
-    BL_AUTO(bl_world) *world = g_new0(struct bl_world, 1);
     world->settings = bl_settings_load(settings_file, faults);
     if (!world->settings) {
-        return NULL; /* where the others are is not known without it */
+        return;
     }
     world->catalogue = bl_catalogue_load(world->settings->catalogue, faults);
     world->templates = bl_templates_load(world->settings->templates, faults);
     if (world->catalogue && world->templates) {
         check_across(world, faults);
     }
+}
+
+struct bl_world *bl_world_load(const char *settings_file, struct bl_faults *faults)
+{
+    struct bl_world *world = g_new0(struct bl_world, 1);
+    load(world, settings_file, faults);
     if (bl_faults_count(faults) > 0) {
-        return NULL;
+        g_clear_pointer(&world, bl_world_free);
     }
-    return g_steal_pointer(&world);
+    return world;
 }
 
 void bl_world_free(struct bl_world *world)
