@@ -29,13 +29,27 @@ static void check_gateways(const struct context *context, struct bl_faults *faul
     }
 }
 
+static void add_texts(struct bl_faults *faults, const char *file, GPtrArray *texts)
+{
+    for (guint i = 0; texts && i < texts->len; i++) {
+        bl_faults_add(faults, file, 0, "%s", (const char *)g_ptr_array_index(texts, i));
+    }
+}
+
+/* The file itself, then the rows in it that nobody can use. */
 static void check_database(struct context *context, struct bl_faults *faults)
 {
+    const char *file = context->world->settings->database;
     GError *error = NULL;
     if (!context_store(context, &error) || !bl_store_check(context->store, &error)) {
-        bl_faults_add(faults, context->world->settings->database, 0, "%s", error->message);
+        bl_faults_add(faults, file, 0, "%s", error->message);
         g_error_free(error);
+        return;
     }
+    g_autoptr(GPtrArray) skipped = bl_skipped_list(context->store, NULL);
+    g_autoptr(GPtrArray) orphans = bl_store_orphans(context->store, NULL);
+    add_texts(faults, file, skipped);
+    add_texts(faults, file, orphans);
 }
 
 static void say_well(struct context *context)

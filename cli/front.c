@@ -17,8 +17,8 @@
 struct page {
     GArray *waiting; /* planned, paused, claimed */
     GArray *unsure;
-    GArray *failed; /* in the last week */
-    GPtrArray *skipped;
+    GArray *failed;               /* in the last week */
+    GPtrArray *skipped, *orphans; /* char *: rows nobody can use, and why */
     struct bl_counts counts;
     int64_t tomorrow, next_week;
 };
@@ -36,7 +36,8 @@ static bool read_page(struct context *context, struct page *page, GError **error
         page->unsure ? messages_of(context, BIT(BL_FAILED), 0, context->now - 7 * BL_DAY, error)
                      : NULL;
     page->skipped = page->failed ? bl_skipped_list(context->store, error) : NULL;
-    return page->skipped && bl_store_counts(context->store, &page->counts, error);
+    page->orphans = page->skipped ? bl_store_orphans(context->store, error) : NULL;
+    return page->orphans && bl_store_counts(context->store, &page->counts, error);
 }
 
 static void clear_page(struct page *page)
@@ -45,6 +46,7 @@ static void clear_page(struct page *page)
     g_clear_pointer(&page->unsure, g_array_unref);
     g_clear_pointer(&page->failed, g_array_unref);
     g_clear_pointer(&page->skipped, g_ptr_array_unref);
+    g_clear_pointer(&page->orphans, g_ptr_array_unref);
 }
 
 /* The waiting messages of one part of the page, borrowed from it. */
@@ -72,11 +74,18 @@ static void print_part(const struct context *context, const char *heading, const
     }
 }
 
+static void print_left_out(const GPtrArray *texts)
+{
+    for (guint i = 0; i < texts->len; i++) {
+        printf("  Left out: %s\n", (const char *)g_ptr_array_index(texts, i));
+    }
+}
+
 static void print_broken(struct context *context, const struct page *page)
 {
     const char *why = NULL;
     bool trusted = context->now_text || bl_pass_trusted(context->pass, &why);
-    if (trusted && page->skipped->len == 0) {
+    if (trusted && page->skipped->len == 0 && page->orphans->len == 0) {
         return;
     }
     putchar('\n');
@@ -84,9 +93,8 @@ static void print_broken(struct context *context, const struct page *page)
     if (!trusted) {
         printf("  Nothing is sent: %s.\n", why);
     }
-    for (guint i = 0; i < page->skipped->len; i++) {
-        printf("  Left out: %s\n", (const char *)g_ptr_array_index(page->skipped, i));
-    }
+    print_left_out(page->skipped);
+    print_left_out(page->orphans);
 }
 
 static void print_start(const struct page *page)
