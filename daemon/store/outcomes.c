@@ -25,6 +25,12 @@ static bool refused(struct bl_store *store, const struct bl_outcome *outcome, in
     return bl_message_set(store, outcome->id, &change, error);
 }
 
+/* What surely was not taken is made anew the next time; what may have been, once, leaves again
+ * as it was. */
+static const char TEXT_FORGET[] =
+    "UPDATE message SET subject = NULL, text = NULL, html = NULL WHERE id = ?1 AND NOT EXISTS"
+    " (SELECT 1 FROM attempt a WHERE a.message = ?1 AND a.verdict = 'unknown')";
+
 static bool later(struct bl_store *store, const struct bl_outcome *outcome, int64_t now,
                   int64_t retry_at, int64_t not_after, GError **error)
 {
@@ -36,7 +42,8 @@ static bool later(struct bl_store *store, const struct bl_outcome *outcome, int6
     }
     struct bl_change change = {
         .to = BL_PLANNED, .reason = outcome->answer, .now = now, .not_before = retry_at};
-    return bl_message_set(store, outcome->id, &change, error);
+    return bl_message_set(store, outcome->id, &change, error) &&
+           bl_sql_run(store, TEXT_FORGET, BL_VALUES(bl_int(outcome->id)), error);
 }
 
 /* A resend that would come after the window stays unsure: it waits for the owner. */

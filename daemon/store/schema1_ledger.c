@@ -121,8 +121,6 @@ const char *const bl_schema1_ledger[] = {
     "CREATE INDEX skipped_customer ON skipped (customer)",
 
     "CREATE TABLE kept (name TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL) STRICT",
-    "CREATE TABLE gateway_rest (gateway TEXT NOT NULL PRIMARY KEY, until INTEGER NOT NULL, "
-    "failures INTEGER NOT NULL CHECK (failures >= 0)) STRICT",
 
     "CREATE TABLE change_allowed (from_state TEXT NOT NULL CHECK (from_state IN " STATES "), "
     "to_state TEXT NOT NULL CHECK (to_state IN " STATES "), "

@@ -215,6 +215,31 @@ static void what_was_not_taken_goes_later_under_its_key(void **state)
     walk_close(&walk);
 }
 
+static char *text_of(const struct walk *walk, guint i)
+{
+    return g_strdup(strstr(walk->carried->pdata[i], "Content-Type"));
+}
+
+static void what_was_surely_not_taken_is_made_anew(void **state)
+{
+    struct walk walk;
+    (void)state;
+    walk_open(&walk, TUESDAY);
+    walk_job(&walk, walk_customer(&walk, "Ada Example", NULL, "ada@example.com"), "coating-3y");
+    walk.verdict = BL_LATER;
+    walk.failure = BL_FAILURE_BUSY;
+    walk_settle(&walk);
+    walk.verdict = BL_ACCEPTED;
+    walk.failure = BL_FAILURE_NONE;
+    walk.now += 4 * 3600; /* the car may have been driven for three hours: that line is gone */
+    walk_settle(&walk);
+    assert_int_equal(walk.carried->len, 2);
+    g_autofree char *first = text_of(&walk, 0);
+    g_autofree char *second = text_of(&walk, 1);
+    assert_string_not_equal(first, second);
+    walk_close(&walk);
+}
+
 static void an_unsure_text_waits_for_the_owner(void **state)
 {
     struct walk walk;
@@ -239,13 +264,14 @@ static void an_unsure_mail_goes_again_as_it_was(void **state)
     walk.verdict = BL_UNKNOWN;
     walk_settle(&walk);
     assert_int_equal(walk.carried->len, 1);
-    g_autofree char *text = g_strdup(strstr(walk.carried->pdata[0], "Content-Type"));
+    g_autofree char *first = text_of(&walk, 0);
     walk.verdict = BL_ACCEPTED;
     walk.now += 4 * 3600; /* by now a text made anew would say less */
     walk_settle(&walk);
     assert_int_equal(walk.carried->len, 2);
     assert_int_equal(walk_count(&walk, "sent"), 1);
-    assert_string_equal(text, strstr(walk.carried->pdata[1], "Content-Type"));
+    g_autofree char *second = text_of(&walk, 1);
+    assert_string_equal(first, second);
     walk_close(&walk);
 }
 
@@ -361,6 +387,7 @@ int main(void)
         cmocka_unit_test(a_number_silenced_between_claim_and_start_gets_nothing),
         cmocka_unit_test(with_nothing_due_the_opening_of_the_hours_wakes_nobody),
         cmocka_unit_test(what_was_not_taken_goes_later_under_its_key),
+        cmocka_unit_test(what_was_surely_not_taken_is_made_anew),
         cmocka_unit_test(an_unsure_text_waits_for_the_owner),
         cmocka_unit_test(an_unsure_mail_goes_again_as_it_was),
         cmocka_unit_test(what_was_on_the_wire_at_a_crash_is_unsure_and_nothing_else),
