@@ -26,15 +26,15 @@ static void print_error(GError *error)
 
 int main(int argc, char **argv)
 {
-    struct serve_options options = {0};
+    g_autofree char *settings_file = NULL;
+    g_autofree char *now = NULL;
     gboolean until_idle = FALSE;
     gboolean version = FALSE;
     const GOptionEntry entries[] = {
-        {"settings", 's', 0, G_OPTION_ARG_FILENAME, &options.settings_file, "The settings",
-         "FILE"},
+        {"settings", 's', 0, G_OPTION_ARG_FILENAME, &settings_file, "The settings", "FILE"},
         {"until-idle", 0, 0, G_OPTION_ARG_NONE, &until_idle, "Do what is due now, then end",
          NULL},
-        {"now", 0, 0, G_OPTION_ARG_STRING, &options.now,
+        {"now", 0, 0, G_OPTION_ARG_STRING, &now,
          "Act as if it were TIME (with --until-idle, and only into folders)", "TIME"},
         {"version", 0, 0, G_OPTION_ARG_NONE, &version, "Print the version", NULL},
         {0},
@@ -57,16 +57,13 @@ int main(int argc, char **argv)
     if (argc > 1) {
         return usage("takes no words, only options");
     }
-    if (!options.settings_file) {
+    if (!settings_file) {
         return usage("--settings FILE is missing");
     }
-    options.until_idle = until_idle;
-    options.rehearsed = options.now != NULL;
-    if (options.rehearsed && !options.until_idle) {
+    if (now && !until_idle) {
         return usage("--now goes with --until-idle");
     }
-    int status = serve(&options);
-    g_free(options.settings_file);
-    g_free(options.now);
-    return status;
+    const struct serve_options options = {
+        .settings_file = settings_file, .until_idle = until_idle, .now = now};
+    return serve(&options);
 }

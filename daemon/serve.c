@@ -32,7 +32,7 @@ static int64_t boottime(const struct service *service)
 
 static void arm(struct service *service)
 {
-    bool by_time = !service->options->rehearsed && !service->ending;
+    bool by_time = !service->options->now && !service->ending;
     int64_t at = by_time ? MIN(service->wake, FAR_AHEAD) : FAR_AHEAD;
     const struct itimerspec when = {.it_value.tv_sec = (time_t)MAX(at, 1)};
     timerfd_settime(service->timer, TFD_TIMER_ABSTIME | TFD_TIMER_CANCEL_ON_SET, &when, NULL);

@@ -10,10 +10,10 @@
 #include <stdint.h>
 
 struct serve_options {
-    char *settings_file;
+    const char *settings_file;
     bool until_idle; /* do all that is due now, then return */
-    bool rehearsed;  /* the clock stands at `now`; only with until_idle and folder gateways */
-    char *now;       /* as typed, in the shop's zone */
+    const char *now; /* NULL, or the clock stands at this time, as typed in the shop's zone;
+                      * only with until_idle and folder gateways */
 };
 
 /* Serves until a signal says stop, or until idle. Faults of the settings are printed. The

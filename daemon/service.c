@@ -39,7 +39,7 @@ static bool make_pass(struct service *service, struct bl_world *world, GError **
         .clock = service->clock,
         .chance = bl_chance_machine(),
         .carrier = &service->carrier,
-        .rehearsed = service->options->rehearsed,
+        .rehearsed = service->options->now != NULL,
     };
     service->pass = bl_pass_new(&setup);
     return true;
@@ -108,7 +108,7 @@ static bool set_clock(struct service *service, GError **error)
 {
     const struct bl_settings *settings = service->world->settings;
     service->clock = bl_clock_machine();
-    if (!service->options->rehearsed) {
+    if (!service->options->now) {
         return true;
     }
     if (!folders_only(settings->gateways)) {
