@@ -144,7 +144,7 @@ static int32_t wash_date(const struct saying *saying, const struct bl_car *car)
     for (guint i = 0; dues && i < dues->len; i++) {
         const struct bl_due *due = &g_array_index(dues, struct bl_due, i);
         if (due->kind == BL_WASH && due->car == car->id && due->from > material->now) {
-            date = MAX(date, whole_day(material->shop->zone, due->from));
+            date = MAX(date, bl_zone_date(material->shop->zone, due->from));
         }
     }
     return date;
