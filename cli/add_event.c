@@ -61,8 +61,13 @@ static bool read_words(const struct happened *typed, const char *happening,
            say_read_id(typed->treatment, "treatment", &row->treatment, error);
 }
 
+/* The customer as he was before and as he is after. */
+struct looks {
+    struct look before, after;
+};
+
 static bool write_event(struct context *context, const struct happened *typed,
-                        char *const words[2], struct bl_event_row *row, struct look *look,
+                        char *const words[2], struct bl_event_row *row, struct looks *looks,
                         GError **error)
 {
     struct bl_car_row car = {0};
@@ -72,9 +77,10 @@ static bool write_event(struct context *context, const struct happened *typed,
     bool done = typed_at(context, "event", typed->at, &row->at, error) &&
                 read_words(typed, words[1], row, error) &&
                 say_find_car(context, words[0], &row->car, error) &&
-                bl_event_add(context->store, row, &row->id, error) &&
                 bl_car_get(context->store, row->car, &car, error) &&
-                look_make(context, car.customer, look, error);
+                look_make(context, car.customer, &looks->before, error) &&
+                bl_event_add(context->store, row, &row->id, error) &&
+                look_make(context, car.customer, &looks->after, error);
     bl_car_row_clear(&car);
     return done;
 }
@@ -82,24 +88,26 @@ static bool write_event(struct context *context, const struct happened *typed,
 /* --- what it did
  * ---------------------------------------------------------------------------------- */
 
-/* Whether the treatment ended there and then. */
-static bool came_off(const struct context *context, const struct bl_car *car,
-                     const struct bl_treatment *treatment, const struct bl_event_row *row)
+/* When treatment number i ended, as that look saw it; BL_NEVER while it is on. */
+static int64_t ended_at(const struct context *context, const struct bl_car *car, guint i)
 {
     struct bl_life life;
-    bl_wear_life(car, treatment, &context->world->settings->shop, &life);
-    return life.ended_at == row->at;
+    bl_wear_life(car, &g_array_index(car->treatments, struct bl_treatment, i),
+                 &context->world->settings->shop, &life);
+    return life.ended_at;
 }
 
-/* "wheel spray sealant (wheels)", one text each. */
-static GPtrArray *taken_off(const struct context *context, const struct bl_car *car,
-                            const struct bl_event_row *row)
+/* "wheel spray sealant (wheels)", one text each: what ended otherwise than without the event.
+ */
+static GPtrArray *taken_off(const struct context *context, const struct bl_car *before,
+                            const struct bl_car *after)
 {
     GPtrArray *list = g_ptr_array_new_with_free_func(g_free);
-    for (guint i = 0; car && i < car->treatments->len; i++) {
+    bool both = before && after && before->treatments->len == after->treatments->len;
+    for (guint i = 0; both && i < after->treatments->len; i++) {
         const struct bl_treatment *treatment =
-            &g_array_index(car->treatments, struct bl_treatment, i);
-        if (came_off(context, car, treatment, row)) {
+            &g_array_index(after->treatments, struct bl_treatment, i);
+        if (ended_at(context, before, i) != ended_at(context, after, i)) {
             g_autofree char *place = look_place(treatment->surface, treatment->part);
             g_ptr_array_add(list,
                             g_strdup_printf("%s (%s)", look_title(context, treatment), place));
@@ -114,14 +122,11 @@ static const char *advice(enum bl_happening happening)
 {
     static const char *const texts[BL_HAPPENINGS] = {
         [BL_EV_RESPRAYED] = "fresh paint is coated only when its painter says so",
-        [BL_EV_WET_EARLY] =
-            "water before its time may leave marks: look at it, and at its label, "
-            "before you promise anything",
+        [BL_EV_WET_EARLY] = "water before its time may leave marks: look at it, and at its "
+                            "label, before you promise anything",
         [BL_EV_ETCHED] = "what has eaten into it is not rubbed: look at it first",
-        [BL_EV_WHEELS_OFF] =
-            "whoever put them on has tightened the bolts; see that they have been "
-            "checked again",
-        [BL_EV_POLISHED] = "what was over the paint is gone: its dates are, too",
+        [BL_EV_WHEELS_OFF] = "whoever put the wheels on says when the bolts are tightened "
+                             "again: ask that it was done",
     };
     return texts[happening];
 }
@@ -163,10 +168,10 @@ static void print_text(const struct context *context, const struct bl_event_row 
 }
 
 static void tell(const struct context *context, const struct bl_event_row *row,
-                 const struct look *look)
+                 const struct looks *looks)
 {
-    const struct bl_car *car = look_car(look, row->car);
-    g_autoptr(GPtrArray) gone = taken_off(context, car, row);
+    const struct bl_car *car = look_car(&looks->after, row->car);
+    g_autoptr(GPtrArray) gone = taken_off(context, look_car(&looks->before, row->car), car);
     g_autoptr(GPtrArray) remarks = report_remarks();
     int32_t wash =
         car ? bl_cure_wash_date(car, &context->world->settings->shop, context->now, NULL)
@@ -186,18 +191,19 @@ static int add(struct context *context, const struct happened *typed, char *cons
 {
     g_autofree char *part = typed->part ? bl_text_fold(typed->part) : NULL;
     struct bl_event_row row = {.part = part};
-    struct look look = {0};
+    struct looks looks = {0};
     GError *error = NULL;
     bool done = context_write(context, &error);
-    if (done && !write_event(context, typed, words, &row, &look, &error)) {
+    if (done && !write_event(context, typed, words, &row, &looks, &error)) {
         bl_store_rollback(context->store);
         done = false;
     }
     done = done && context_keep(context, &error);
     if (done) {
-        tell(context, &row, &look);
+        tell(context, &row, &looks);
     }
-    look_clear(&look);
+    look_clear(&looks.before);
+    look_clear(&looks.after);
     return done ? DONE : context_fail(error);
 }
 

@@ -38,11 +38,6 @@ static bool write_reading(struct context *context, const char *car, const char *
     return done;
 }
 
-static double forecast(const struct context *context, const struct bl_car *car)
-{
-    return bl_forecast_km_a_day(car, context->world->settings->shop.km_a_year) * BL_YEAR_DAYS;
-}
-
 static void print_json(const struct context *context, const struct reading *reading,
                        const struct bl_car *car)
 {
@@ -53,7 +48,7 @@ static void print_json(const struct context *context, const struct reading *read
     json_text(&json, "plate", car->plate);
     json_at(&json, "at", context->world->settings->shop.zone, reading->at);
     json_number(&json, "km", reading->km);
-    json_number(&json, "forecast_km_a_year", forecast(context, car));
+    json_number(&json, "forecast_km_a_year", look_km_a_year(context, car));
     json_end(&json);
 }
 
@@ -63,7 +58,7 @@ static void print_text(const struct context *context, const struct reading *read
     g_autofree char *name = say_car(car->name, car->plate);
     g_autofree char *at = say_at(context, reading->at);
     g_autofree char *distance = say_distance(context, reading->km);
-    g_autofree char *a_year = say_distance(context, forecast(context, car));
+    g_autofree char *a_year = say_distance(context, look_km_a_year(context, car));
     report_line("Car", "%s", name);
     report_line("Reading", "%s, %s", at, distance);
     report_line("Forecast", "%s a year", a_year);

@@ -70,6 +70,7 @@ bool context_store(struct context *context, GError **error)
         .world = context->world,
         .clock = context->now_text ? bl_clock_false(&context->false_now) : bl_clock_machine(),
         .chance = bl_chance_machine(),
+        .rehearsed = context->now_text != NULL,
     };
     context->pass = bl_pass_new(&setup);
     return true;

@@ -47,6 +47,8 @@ static void product_json(const struct bl_rule *rule, const char *title)
     add_span(&json, "wash_days", rule->cure.wash_days);
     add_span(&json, "life_days", rule->wear.life_days);
     json_number(&json, "share", rule->wear.share);
+    json_number(&json, "km_a_year", rule->wear.km_a_year);
+    add_span(&json, "limits", rule->wear.limits);
     json_end(&json);
 }
 

@@ -1,6 +1,8 @@
 /* Finding one's way in a customer's facts and plan. */
 #include "look.h"
 
+#include <math.h>
+
 bool look_make(struct context *context, int64_t customer, struct look *look, GError **error)
 {
     *look = (struct look){0};
@@ -60,6 +62,13 @@ const struct bl_intent *look_intent(const struct look *look, guint i)
         }
     }
     return NULL;
+}
+
+double look_km_a_year(const struct context *context, const struct bl_car *car)
+{
+    double prior =
+        isnan(car->km_a_year) ? context->world->settings->shop.km_a_year : car->km_a_year;
+    return bl_forecast_km_a_day(car, prior) * BL_YEAR_DAYS;
 }
 
 const char *look_title(const struct context *context, const struct bl_treatment *treatment)

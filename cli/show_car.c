@@ -15,12 +15,6 @@
 
 #define RECENT 8 /* readings, jobs */
 
-double shown_car_forecast(const struct context *context, const struct shown_car *shown)
-{
-    double prior = context->world->settings->shop.km_a_year;
-    return bl_forecast_km_a_day(shown->car, prior) * BL_YEAR_DAYS;
-}
-
 static gint by_place(gconstpointer a, gconstpointer b, gpointer data)
 {
     const GArray *treatments = data;
@@ -108,7 +102,7 @@ static void clear(struct shown_car *shown)
 
 static void print_distance(const struct context *context, const struct shown_car *shown)
 {
-    g_autofree char *forecast = say_distance(context, shown_car_forecast(context, shown));
+    g_autofree char *forecast = say_distance(context, look_km_a_year(context, shown->car));
     g_autofree char *declared = say_distance(context, shown->row.km_a_year);
     report_line("A year", "%s as forecast%s%s%s", forecast, *declared ? ", " : "", declared,
                 *declared ? " as its owner says" : "");

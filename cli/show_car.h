@@ -20,7 +20,4 @@ GArray *shown_car_order(const struct shown_car *shown);
 
 void shown_car_json(const struct context *context, const struct shown_car *shown);
 
-/* What is driven in a year as forecast, km. */
-double shown_car_forecast(const struct context *context, const struct shown_car *shown);
-
 #endif

@@ -126,7 +126,7 @@ void shown_car_json(const struct context *context, const struct shown_car *shown
     json_text(&json, "owner", shown->owner.name);
     json_text(&json, "size", row->size);
     json_number(&json, "km_a_year", row->km_a_year);
-    json_number(&json, "forecast_km_a_year", shown_car_forecast(context, shown));
+    json_number(&json, "forecast_km_a_year", look_km_a_year(context, shown->car));
     json_texts(&json, "exposed", (const char *const *)shown->car->exposures);
     json_text(&json, "place", shown->place);
     json_at(&json, "gone_at", zone_of(context), row->gone_at);
