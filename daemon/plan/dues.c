@@ -188,14 +188,25 @@ static void add_wash(const struct plan_run *run, const struct known_car *known,
 /* --- top-ups
  * ----------------------------------------------------------------------------------- */
 
+/* How long before its end a protection is offered again: the rule's own, else the shop's, which
+ * is meant for bookings; of what lasts weeks it is at most a quarter, or it would be offered
+ * the day it went on. */
+static int64_t lead_of(const struct plan_run *run, const struct bl_treatment *treatment,
+                       const struct bl_life *life)
+{
+    double days = treatment->rule->wear.lead_days;
+    if (isfinite(days)) {
+        return llround(days * (double)BL_DAY);
+    }
+    return MIN(run->shop->lead_days * BL_DAY, (life->early - treatment->last_coat_at) / 4);
+}
+
 static void add_top_up(const struct plan_run *run, const struct known_car *known,
                        const struct bl_treatment *treatment, const struct bl_life *life,
                        int64_t washable)
 {
     const struct bl_rule *rule = treatment->rule;
-    double lead_days =
-        isfinite(rule->wear.lead_days) ? rule->wear.lead_days : (double)run->shop->lead_days;
-    int64_t lead = llround(lead_days * (double)BL_DAY);
+    int64_t lead = lead_of(run, treatment, life);
     int again = treatment->again >= 0 ? treatment->again : (int)rule->again;
     struct bl_due due = due_of(BL_TOP_UP, treatment->id, known);
     due.job = treatment->job;

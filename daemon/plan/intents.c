@@ -117,6 +117,14 @@ static guint bundle_hour(const struct plan_run *run, const GArray *wishes, guint
     return i;
 }
 
+/* When a bundle that is not yet due becomes one with what is overdue: when the next sending
+ * hour is its own, from the close before on where it is an opening. */
+static int64_t comes_at(const struct plan_run *run, int64_t ideal)
+{
+    int64_t last = bl_hours_last(run->shop, ideal - 1, run->now);
+    return last == BL_NEVER ? ideal : MIN(ideal, bl_hours_end(run->shop, last));
+}
+
 /* Hours are made of the windows alone, so they stay as they are while time passes; those that
  * have come by the next sending hour are one. */
 static void bundle_service(const struct plan_run *run, enum bl_kind kind, const GArray *open,
@@ -142,7 +150,7 @@ static void bundle_service(const struct plan_run *run, enum bl_kind kind, const 
             continue;
         }
         if (overdue) {
-            *replan_at = MIN(*replan_at, bundle.ideal);
+            *replan_at = MIN(*replan_at, comes_at(run, bundle.ideal));
         }
         bundle.ideal = MAX(bundle.ideal, next);
         g_array_append_val(bundles, bundle);

@@ -90,10 +90,10 @@ static void plan_car(const struct plan_run *run, const struct bl_car *car,
     if (car->gone_at <= run->now) {
         return;
     }
+    guint before = run->plan->dues->len + run->plan->skipped->len;
     known_car_init(&known, car, run->now, notes);
-    guint before = run->plan->dues->len;
     dues_of_car(run, &known);
-    if (run->plan->dues->len > before) {
+    if (run->plan->dues->len + run->plan->skipped->len > before) {
         notes->next = MIN(notes->next, car->gone_at);
     }
     known_car_clear(&known);

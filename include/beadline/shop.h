@@ -44,7 +44,8 @@ struct bl_shop {
     bool has_climate;
     double climate_c[12]; /* monthly means, degrees C, January first */
     double km_a_year;     /* the prior for a car that declared nothing */
-    int lead_days; /* how long before a protection's likely end its top-up is offered; 21 */
+    int lead_days; /* how long before a protection's likely end its top-up is offered; 21; at
+                    * most a quarter of a short life */
     struct bl_restraint restraint;
 };
 

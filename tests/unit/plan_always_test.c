@@ -39,13 +39,16 @@ static struct bl_rule *random_rule(struct garage *garage, GRand *random)
     return rule;
 }
 
+/* Mostly of the last weeks; on a busy day all around now, up to what is believed ahead of it.
+ */
 static void random_job(struct garage *garage, struct bl_car *car, GRand *random, int64_t now,
-                       int64_t *id)
+                       bool busy, int64_t *id)
 {
-    int64_t at = around(random, now, 60, g_rand_int_range(random, 0, 4) ? 0 : 4);
+    int64_t at = busy ? around(random, now, 1, 1)
+                      : around(random, now, 60, g_rand_int_range(random, 0, 4) ? 0 : 4);
     int64_t job = ++*id;
     struct bl_job *made = garage_job(car, job, at);
-    made->told_from = at + (int64_t)exp(g_rand_double_range(random, 0, 13));
+    made->told_from = at + (int64_t)exp(g_rand_double_range(random, 0, busy ? 9 : 13));
     made->customer = g_rand_int_range(random, 0, 8) ? 1 : 2;
     if (g_rand_int_range(random, 0, 8) == 0) {
         made->wash_from = bl_zone_date(garage->shop.zone, at) + g_rand_int_range(random, 0, 20);
@@ -56,14 +59,15 @@ static void random_job(struct garage *garage, struct bl_car *car, GRand *random,
     }
 }
 
-static void random_car(struct garage *garage, GRand *random, int64_t now, int64_t *id)
+static void random_car(struct garage *garage, GRand *random, int64_t now, bool busy,
+                       int64_t *id)
 {
     struct bl_car *car = garage_add_car(garage);
     if (g_rand_int_range(random, 0, 8) == 0) {
         car->gone_at = around(random, now, 10, 30);
     }
     for (int i = g_rand_int_range(random, 1, 4); i > 0; i--) {
-        random_job(garage, car, random, now, id);
+        random_job(garage, car, random, now, busy, id);
     }
     double km = 10000;
     int64_t at = now - 90 * BL_DAY;
@@ -73,7 +77,7 @@ static void random_car(struct garage *garage, GRand *random, int64_t now, int64_
         km += seconds / 86400.0 * g_rand_double_range(random, 0, 150);
         garage_read(car, ++*id, at, km);
     }
-    for (int i = g_rand_int_range(random, 0, 2); i > 0; i--) {
+    for (int i = g_rand_int_range(random, 0, 5); i > 0; i--) {
         enum bl_happening happening =
             (enum bl_happening)g_rand_int_range(random, 0, BL_HAPPENINGS);
         struct bl_event *event = garage_event(car, ++*id, around(random, now, 40, 3), happening,
@@ -105,8 +109,9 @@ static int64_t random_garage(struct garage *garage, GRand *random)
     garage_init(garage, ZONES[g_rand_int_range(random, 0, G_N_ELEMENTS(ZONES))]);
     int64_t now = garage_at(garage, "2026-01-01") + g_rand_int_range(random, 0, 365 * 86400);
     random_customer(garage, random, now);
-    for (int i = g_rand_int_range(random, 1, 4); i > 0; i--) {
-        random_car(garage, random, now, &id);
+    bool busy = g_rand_boolean(random);
+    for (int i = g_rand_int_range(random, 1, busy ? 6 : 4); i > 0; i--) {
+        random_car(garage, random, now, busy, &id);
     }
     garage->shop.restraint.messages_a_day = g_rand_int_range(random, 0, 4) ? 1 : 2;
     garage->shop.restraint.tips_offers_a_year = g_rand_int_range(random, 1, 7);

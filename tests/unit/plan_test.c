@@ -92,6 +92,22 @@ static void a_rules_own_lead_and_the_wash_date_bound_the_top_up(void **state)
     garage_clear(&garage);
 }
 
+static void what_lasts_weeks_is_not_offered_again_the_day_it_went_on(void **state)
+{
+    (void)state;
+    struct garage garage;
+    coated(&garage);
+    struct bl_rule *rule = rule_of(&garage, 0);
+    int64_t done = garage_at(&garage, "2026-03-02 15:00");
+    rule->cure.wash_days[1] = 0;
+    rule->wear.life_days[0] = 8;
+    rule->wear.life_days[1] = 28;
+    BL_AUTO(bl_plan) *plan = garage_plan(&garage, done);
+    assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->from, done + 6 * BL_DAY);
+    assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->best_by, done + 16 * BL_DAY);
+    garage_clear(&garage);
+}
+
 static void a_wash_date_on_a_sunday_is_told_on_monday(void **state)
 {
     (void)state;
@@ -508,6 +524,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_job_gives_handover_wash_and_top_up_in_their_windows),
         cmocka_unit_test(a_rules_own_lead_and_the_wash_date_bound_the_top_up),
+        cmocka_unit_test(what_lasts_weeks_is_not_offered_again_the_day_it_went_on),
         cmocka_unit_test(a_wash_date_on_a_sunday_is_told_on_monday),
         cmocka_unit_test(nothing_that_cures_gives_a_handover_of_two_days_and_no_wash),
         cmocka_unit_test(a_mere_wash_needs_no_handover_unless_it_sets_a_date),

@@ -79,6 +79,23 @@ static void handovers_are_never_gathered_across_time(void **state)
     garage_clear(&garage);
 }
 
+static void nobody_waits_for_a_later_one_past_the_own_window(void **state)
+{
+    (void)state;
+    struct garage garage;
+    garage_init(&garage, "Europe/London");
+    garage.shop.restraint.messages_a_day = 9;
+    add_job(&garage, 1, "2026-03-02 10:20", 0);
+    add_job(&garage, 2, "2026-03-04 10:30", 0);
+    int64_t entered =
+        garage_at(&garage, "2026-03-04 10:00"); /* twenty minutes before its end */
+    g_array_index(garage_car(&garage, 0)->jobs, struct bl_job, 0).told_from = entered;
+    BL_AUTO(bl_plan) *plan = garage_plan(&garage, garage_at(&garage, "2026-03-04 09:30"));
+    assert_send(&garage, plan, BL_HANDOVER, 1, "2026-03-04T10:00");
+    assert_send(&garage, plan, BL_HANDOVER, 2, "2026-03-04T10:30");
+    garage_clear(&garage);
+}
+
 static void what_was_told_today_makes_the_next_wait_for_tomorrow(void **state)
 {
     (void)state;
@@ -137,7 +154,8 @@ static void top_ups_of_all_cars_are_gathered_at_the_latest_common_moment(void **
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, garage_at(&garage, "2026-03-02 08:00"));
     assert_int_equal(plan->intents->len, 2);
     assert_send(&garage, plan, BL_TOP_UP, 10, "2026-03-20T12:00");
-    /* the second is of both; it goes with the later, whose end comes before its own */
+    assert_ptr_equal(garage_intent(plan, BL_TOP_UP, 20, 0),
+                     garage_intent(plan, BL_TOP_UP, 30, 0));
     assert_send(&garage, plan, BL_TOP_UP, 30, "2026-04-10T12:00");
     garage_clear(&garage);
 }
@@ -300,6 +318,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(handovers_of_one_hour_go_as_one_message),
         cmocka_unit_test(handovers_are_never_gathered_across_time),
+        cmocka_unit_test(nobody_waits_for_a_later_one_past_the_own_window),
         cmocka_unit_test(what_was_told_today_makes_the_next_wait_for_tomorrow),
         cmocka_unit_test(service_goes_before_offers_on_the_same_day),
         cmocka_unit_test(a_handover_goes_before_a_wash_on_the_same_day),
