@@ -51,16 +51,20 @@ static int64_t time_of(const struct bl_shop *shop, const struct bl_window *commo
 void bl_gather_times(const struct bl_shop *shop, const struct bl_window *windows, guint count,
                      int64_t *times, guint groups)
 {
-    g_autofree struct bl_window *common = g_new(struct bl_window, MAX(groups, 1));
+    g_autoptr(GArray) common =
+        g_array_sized_new(FALSE, FALSE, sizeof(struct bl_window), groups);
     for (guint g = 0; g < groups; g++) {
-        common[g] = (struct bl_window){.from = INT64_MIN, .best_by = BL_NEVER};
+        const struct bl_window all = {.from = INT64_MIN, .best_by = BL_NEVER, .group = g};
+        g_array_append_val(common, all);
     }
     for (guint i = 0; i < count; i++) {
-        struct bl_window *group = &common[windows[i].group];
+        g_assert(windows[i].group < groups);
+        struct bl_window *group = &g_array_index(common, struct bl_window, windows[i].group);
         group->from = MAX(group->from, windows[i].from);
         group->best_by = MIN(group->best_by, windows[i].best_by);
     }
     for (guint g = groups; g-- > 0;) {
-        times[g] = time_of(shop, &common[g], g + 1 < groups ? times[g + 1] : BL_NEVER);
+        times[g] = time_of(shop, &g_array_index(common, struct bl_window, g),
+                           g + 1 < groups ? times[g + 1] : BL_NEVER);
     }
 }

@@ -41,21 +41,22 @@ static GArray *indexes_new(void)
     return g_array_new(FALSE, FALSE, sizeof(guint));
 }
 
-void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, char *why)
+void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, const char *why)
 {
     struct bundle bundle = {.kind = kind, .dues = dues};
     const char *address;
+    enum bl_channel channel = bl_facts_route(run->facts, &address);
     bundle_measure(run, &bundle);
     struct bl_intent intent = {
         .kind = kind,
-        .channel = bl_facts_route(run->facts, &address),
+        .channel = channel,
+        .address = g_strdup(address),
         .from = bundle.from,
         .send_at = bundle.not_after,
         .not_after = bundle.not_after,
-        .lapse = why,
+        .lapse = g_strdup(why),
         .dues = dues,
     };
-    intent.address = g_strdup(address);
     g_array_append_val(run->plan->intents, intent);
 }
 
@@ -74,7 +75,7 @@ static bool open_due(const struct plan_run *run, guint index)
     }
     GArray *alone = indexes_new();
     g_array_append_val(alone, index);
-    intent_lapse(run, due->kind, alone, g_strdup(PLAN_NO_HOUR));
+    intent_lapse(run, due->kind, alone, PLAN_NO_HOUR);
     return false;
 }
 

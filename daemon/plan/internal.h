@@ -59,7 +59,7 @@ struct cure_line {
     guint treatments; /* that can be told of */
 };
 
-/* One for each of car->jobs, in their order. */
+/* One a job, in their order. */
 GArray *cure_lines(const struct known_car *known, const struct bl_shop *shop);
 
 /* --- forecast.c --------------------------------------------------------------------------- */
@@ -81,8 +81,7 @@ struct wear_use {
 void wear_life(const struct wear_use *use, const struct bl_treatment *treatment,
                const struct car_end *end, struct bl_life *life);
 
-/* --- dues.c, intents.c, restraint.c ---------------------------------------------------------
- */
+/* --- dues.c, intents.c, restraint.c ------------------------------------------------------- */
 
 struct plan_run {
     const struct bl_facts *facts;
@@ -92,7 +91,6 @@ struct plan_run {
     GHashTable *ended; /* struct bl_ended * of facts->ended */
 };
 
-/* Appends the dues of one car. */
 void dues_of_car(const struct plan_run *run, const struct known_car *known);
 
 /* Makes the intents of the plan's dues (sorted by key) and lowers *replan_at to the first
@@ -102,8 +100,7 @@ void intents_make(const struct plan_run *run, int64_t *replan_at);
 /* Messages that want to go together, before they have their day. */
 struct bundle {
     enum bl_kind kind;
-    int64_t right; /* since when it wants to go: who waited longest chooses first. It does not
-                    * move with now, so neither does the order */
+    int64_t right; /* since when it wants to go; it does not move with now */
     int64_t ideal; /* the sending instant it wants, not before now */
     int64_t from, not_after;
     GArray *dues; /* guint */
@@ -115,7 +112,7 @@ struct bundle {
 void restraint_place(const struct plan_run *run, GArray *bundles);
 
 /* Appends an intent that says why nothing goes. Takes dues. */
-void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, char *why);
+void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, const char *why);
 
 /* Sorts the dues, and sets from and not_after from them. */
 void bundle_measure(const struct plan_run *run, struct bundle *bundle);

@@ -183,7 +183,7 @@ static void lapse_each(const struct plan_run *run, enum bl_kind kind, GArray *ex
     for (guint i = 0; i < expired->len; i++) {
         GArray *alone = g_array_new(FALSE, FALSE, sizeof(guint));
         g_array_append_val(alone, g_array_index(expired, guint, i));
-        intent_lapse(run, kind, alone, g_strdup(why));
+        intent_lapse(run, kind, alone, why);
     }
     g_array_unref(expired);
 }

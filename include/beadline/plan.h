@@ -1,10 +1,10 @@
 /*
- * Planning: (facts, shop, now) in, dues and messages out. Pure: no SQL, no network, no clock;
- * the same facts and the same now give the same plan, in whatever order the facts come.
+ * Planning: (facts, shop, now) in, dues and messages out. Pure: the same facts and the
+ * same now give the same plan, in whatever order the facts come.
  *
- * Sources of the formulas: cure, Arrhenius (S. Arrhenius 1889) in the form of the NIST/SEMATECH
- * e-Handbook 8.1.5.1; wear, linear accumulation (Palmgren 1924, Miner 1945) on a combined scale
- * of time and distance (Kordonsky and Gertsbakh 1997).
+ * Sources of the formulas: cure, Arrhenius (1889) as in NIST/SEMATECH e-Handbook 8.1.5.1; wear,
+ * linear accumulation (Palmgren 1924, Miner 1945) on a combined scale of time and distance
+ * (Kordonsky and Gertsbakh 1997).
  */
 #ifndef BEADLINE_PLAN_H
 #define BEADLINE_PLAN_H
@@ -19,22 +19,20 @@
 
 /* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
  * ordinal) survives moving dates: top-up and care by treatment and cycle, wash and handover by
- * job, mileage by reading, look-over by treatment and year.
- *
- * Handover: one a job that put something on or sets a wash date of its own. It carries the one
- * wash date of the car; its ordinal is 1 when that replaces a later one than was told with an
- * earlier entered job whose date had not come, else 0. Wash: one a car, by the job whose cure
- * binds its date (the earliest of equals, among the jobs of the present owner); a later job
- * that moves the date withdraws it by having its own, and one finished on or after the date
- * ends the matter. */
+ * job, mileage by reading, look-over by treatment and year. Handover: one a job that put
+ * something on or sets a wash date of its own; it carries the car's one wash date, and its
+ * ordinal is 1 when that is later than a date still ahead that the customer was told with a job
+ * entered before, else 0. Wash: one a car, by the job that binds the date (the earliest of
+ * equals, of the present owner's); a later job that moves it has its own instead, and one
+ * finished on or after the date ends the matter. */
 struct bl_due {
     enum bl_kind kind;
     int64_t subject;
     int ordinal;
     int64_t car, job, treatment, rule_id; /* 0 where the kind has none */
     int64_t from, best_by, not_after;
-    int64_t extended_from; /* not_after before a window without any sending hour was extended
-                            * to the end of the next sending day; else BL_NEVER */
+    int64_t extended_from; /* a window without any sending hour is extended to the end of the
+                            * next sending day: its own not_after; else BL_NEVER */
     int64_t early, likely, late; /* top-up: the protection's end; else BL_NEVER */
     double km_a_day;             /* top-up: the forecast it stands on; else NaN */
     double speed;                /* top-up: mean speed of use since application; else NaN */
@@ -57,22 +55,21 @@ struct bl_intent {
 struct bl_plan {
     GArray *dues;       /* struct bl_due, sorted by (kind, subject, ordinal) */
     GArray *intents;    /* struct bl_intent, sorted by (send_at, kind) */
-    GPtrArray *skipped; /* char *: facts left out (those of the facts too), each with its
-                         * reason, sorted */
+    GPtrArray *skipped; /* char *: facts left out (the facts' own too), with reasons, sorted */
     int64_t replan_at;  /* the next instant at which time alone changes the plan; BL_NEVER */
 };
 
-/* Dues whose window has passed, that have their end or ride on a message that has begun, or
- * that are held have no intent, but stay in the plan: composing a message wants their numbers.
- * Between now and replan_at the same facts give the same dues, and the same intents of those
- * not yet due. replan_at is always later than now: of what was to go and did not, the end of
- * that sending day (then it moves to the next), so nothing unsent makes a daemon spin. */
+/* Dues that are held, have passed their window, have their end or ride on a message that began
+ * have no intent, but stay in the plan: composing wants their numbers. Between now and
+ * replan_at the same facts give the same dues, and the same intents of what is not yet due.
+ * replan_at is later than now; what was to go and did not moves at the end of its sending day.
+ */
 struct bl_plan *bl_plan_make(const struct bl_facts *facts, const struct bl_shop *shop,
                              int64_t now);
 void bl_plan_free(struct bl_plan *plan);
 BL_DEFINE_AUTO(bl_plan);
 
-/* The due of that key in the plan, or NULL. Owned by the plan. */
+/* The due of that key, or NULL. Owned by the plan. */
 const struct bl_due *bl_plan_due(const struct bl_plan *plan, enum bl_kind kind, int64_t subject,
                                  int ordinal);
 
@@ -85,18 +82,17 @@ int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *j
 /* The one date the car may be washed: the first civil day that begins at or after the end of
  * every cure, and not before a date the owner set himself; BL_NO_DATE when that day has begun
  * at `now`, or nothing cures. An event "cured indoors" ends a cure, one that takes the
- * treatment off (stripped, polished, part replaced, resprayed) voids it, a newer treatment does
- * not. job, when not NULL, receives the id of the job that binds (untouched without a date). */
+ * treatment off voids it, a newer treatment does not. job, when not NULL, receives the id of
+ * the job that binds (untouched without a date). */
 int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
                           int64_t *job);
 
-/* Times the customer is told, instants; BL_NEVER where the label says nothing or the job was
- * cured indoors. */
+/* Times the customer is told, the latest of the job's treatments; BL_NEVER where the label says
+ * nothing or the job was cured indoors. */
 struct bl_cure_times {
     int64_t drive, dry, rinse, wipers;
 };
 
-/* The latest of each over the job's treatments. */
 struct bl_cure_times bl_cure_job_times(const struct bl_car *car, const struct bl_job *job);
 
 /* --- wear ------------------------------------------------------------------------------- */
