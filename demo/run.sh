@@ -98,7 +98,7 @@ quietly add car ada "PB12 ADA" --name "blue estate" --exposed stored-outdoors --
     --place home --place-note "tap behind the gate"
 quietly add car ben "PB21 BEN" --name "silver hatchback" --distance-a-year 30000
 quietly add car clara "PB03 CLA" --name "old roadster" --distance-a-year 1500
-quietly add car erik "PB66 ERK" --name "Kombi"
+quietly add car erik "PB66 ERK" --name "Kastenwagen"
 quietly add car bakery "PB70 VAN" --name "bread van"
 quietly add car bakery "PB71 VAN" --name "cake van"
 quietly add car ada "PB19 SON" --name "red hatchback"
