@@ -9,7 +9,8 @@
 #include "say.h"
 #include "table.h"
 
-#define STANDS_HERE_S (12 * 3600) /* so long after the job the car may still be looked at */
+#define STANDS_HERE_S                                                                          \
+    INT64_C(43200) /* twelve hours after the job the car may still be looked at */
 
 const struct bl_treatment *job_report_treatment(const struct job_report *report, guint *next)
 {

@@ -85,7 +85,7 @@ static bool show(struct context *context, const struct listing *listing, const c
     if (!context_look(context, error)) {
         return false;
     }
-    bool done = (!name || listing->find(context, name, &of, error)) &&
+    bool done = (!name || !listing->find || listing->find(context, name, &of, error)) &&
                 (rows = listing->read(context, of, error)) &&
                 show_rows(context, listing, rows, error);
     if (!done) {
