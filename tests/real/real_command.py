@@ -9,6 +9,7 @@ import pty
 import random
 import re
 import select
+import sqlite3
 import struct
 import subprocess
 import termios
@@ -536,6 +537,97 @@ def test_every_list_and_show_is_json_that_python_reads():
             assert rows and all(fields <= row.keys() for row in rows), (words, rows[:1])
             plain = shop.must(*words, now=NOW)
             assert plain and ESCAPE not in plain, words
+
+
+def test_every_writing_command_answers_with_one_object_of_what_it_wrote():
+    with filled(usual()) as shop:
+        for words, want in (
+                (["add", "customer", "Eve Example", "--mail", "Eve@EXAMPLE.com"],
+                 {"customer": 3, "name": "Eve Example", "phone": None, "mail": "Eve@example.com",
+                  "route": "mail", "wish": "normal"}),
+                (["change", "customer", "eve", "--wish", "seldom", "--route", "by-hand"],
+                 {"customer": 3, "wish": "seldom", "route": "by hand"}),
+                (["add", "car", "eve", "ev 1", "--mileage", "1200", "--exposed", "Winter salt",
+                  "--size", "small"],
+                 {"car": 4, "plate": "ev 1", "owner": "Eve Example", "exposed": ["winter salt"],
+                  "size": "small", "km_a_year": None}),
+                (["change", "car", "ev1", "--gone", "scrapped"], {"car": 4, "gone_how": "scrapped"}),
+                (["add", "mileage", "ab12cde", "48210"],
+                 {"plate": "AB12 CDE", "km": 48210, "at": "2026-03-12T16:00:00+00:00",
+                  "forecast_km_a_year": 12000}),
+                (["add", "event", "ab12cde", "wet-too-early", "--surface", "soft-top", "--part",
+                  "Rear window"],
+                 {"happening": "wet too early", "surface": "soft top", "part": "rear window",
+                  "came_off": []}),
+                (["silence", "ben", "--how", "STOP"],
+                 {"address": "ben@example.org", "silenced": True, "customers": "Ben Sample"}),
+                (["silence", "ben", "--how", "START", "--lift"],
+                 {"address": "ben@example.org", "silenced": False})):
+            rows = shop.json(*words, now=NOW)
+            assert len(rows) == 1 and want.items() <= rows[0].items(), (words, rows)
+
+
+def test_a_place_is_kept_once_and_named_in_a_job():
+    with filled(usual()) as shop:
+        shop.must("change", "car", "ab12cde", "--place", "home", "--place-address", "1 Example Road",
+                  "--place-note", "tap behind the gate", now=NOW)
+        shop.must("change", "car", "ab34cde", "--place", "HOME", now=NOW)
+        assert len(shop.sql("SELECT * FROM place")) == 1
+        refused(shop, ["change", "car", "ab34cde", "--place", "home", "--place-note", "dog"], "home",
+                "another name")
+        assert "1 Example Road: tap behind the gate" in shop.must("show", "ada", now=NOW)
+        shop.must("add", "job", "ab12cde", "wax", now=NOW)
+        shop.must("change", "car", "ab12cde", "--place", "office", now=NOW)
+        shop.must("add", "job", "ab12cde", "wax", "--place", "home", now="2026-03-12 17:00")
+        assert shop.sql("SELECT place FROM job ORDER BY id") == [(1,), (1,)]
+        refused(shop, ["add", "job", "ab12cde", "--place", "moon"], '"home"', '"office"')
+        shop.must("change", "car", "ab12cde", "--owner", "ben", now="2026-03-12 18:00")
+        assert shop.json("show", "car", "ab12cde", now="2026-03-12 19:00")[0]["place"] is None
+
+
+def test_a_product_that_left_the_catalogue_stays_readable_on_the_cars_that_wear_it():
+    with filled(usual()) as shop:
+        shop.must("add", "job", "ab12cde", "wheel-spray", "wheel-coating", now=NOW)
+        send(shop, NOW)
+        packages = shop.root / "catalogue" / "packages.conf"
+        packages.write_text("packages = { };\n")
+        (shop.root / "catalogue" / "wheels.conf").unlink()
+        later = "2026-03-13 12:00"
+        text = shop.must("show", "blue", now=later)
+        assert "wheel spray sealant" in text and "wheel coating" in text, text
+        assert "wheel-spray" in shop.must("list", "jobs", now=later)
+        assert "wheel coating" in shop.must("list", "dues", now=later) or \
+            "wheel-coating" in shop.must("list", "dues", now=later)
+        refused(shop, ["add", "job", "ab12cde", "--same-as-last"], "not in the catalogue any more",
+                now=later)
+        assert "wheel coating" in shop.must("sheet", "1", now=later)
+
+
+def test_the_front_page_names_what_cannot_be_read():
+    with begun(usual()) as shop:
+        shop.sql("UPDATE treatment SET last_coat_at = last_coat_at + 99999999 WHERE id = 1")
+        page = shop.must(now=NOW)
+        assert "Broken" in page and "treatment 1" in page, page
+        notes = shop.json("show", "job", "1", now=NOW)[0]["notes"]
+        assert any("treatment 1" in note for note in notes), notes
+
+
+def test_another_writer_is_waited_for_and_then_named_as_the_reason():
+    with filled(usual()) as shop:
+        other = sqlite3.connect(shop.database, isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        refused(shop, ["add", "job", "ab12cde", "wax"], "try again")
+        other.execute("ROLLBACK")
+        other.close()
+        shop.must("add", "job", "ab12cde", "wax", now=NOW)
+
+
+def test_an_empty_shop_says_where_to_begin():
+    with usual() as shop:
+        assert "add customer" in shop.must(now=NOW)
+        fill(shop)
+        assert "add job" in shop.must(now=NOW)
+        assert shop.json(now=NOW) == []
 
 
 def test_instants_are_rfc_3339_in_the_shops_zone_and_absent_things_are_null():
