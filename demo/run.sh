@@ -10,7 +10,10 @@ need $BUILD_PACKAGES
 build=$top/build
 mkdir -p "$build"
 echo "Building Beadline ..."
-{ cmake -S "$top" -B "$build" -G Ninja -DBL_TESTS=OFF &&
+# A build that is there already keeps its generator and its options.
+set --
+[ -e "$build/CMakeCache.txt" ] || set -- -G Ninja
+{ cmake -S "$top" -B "$build" "$@" &&
     cmake --build "$build" --target beadline beadlined; } >"$build/demo.log" 2>&1 ||
     { cat "$build/demo.log" >&2; exit 1; }
 
