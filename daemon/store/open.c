@@ -109,8 +109,11 @@ static bool prepare(sqlite3 *db, const char *path, GError **error)
                     "database \"%s\" cannot be written: see to its owner and rights", path);
         return false;
     }
-    return bl_connection_set(db, path, error) && bl_migrate(db, path, bl_migrations(), error) &&
-           bl_schema_check(db, path, bl_migrations(), error);
+    if (!bl_connection_set(db, path, error)) {
+        return false;
+    }
+    return version == bl_migrations() || (bl_migrate(db, path, bl_migrations(), error) &&
+                                          bl_schema_check(db, path, bl_migrations(), error));
 }
 
 static void finalize(gpointer statement)

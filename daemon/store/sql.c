@@ -57,6 +57,16 @@ bool bl_sql_fail(sqlite3 *db, const char *path, GError **error)
     return false;
 }
 
+bool bl_sql_stuck(const struct bl_store *store, GError **error)
+{
+    g_set_error(
+        error, BL_ERROR, BL_ERROR_DAMAGED,
+        "database \"%s\": an index differs from its table: keep this file and restore a "
+        "backup",
+        store->path);
+    return false;
+}
+
 static sqlite3_stmt *prepare(struct bl_store *store, const char *text, GError **error)
 {
     sqlite3_stmt *statement = g_hash_table_lookup(store->statements, text);
@@ -99,7 +109,7 @@ static bool bind(struct bl_store *store, sqlite3_stmt *statement, const struct b
             return bl_sql_fail(store->db, store->path, error);
         }
     }
-    g_assert_cmpint(place, ==, sqlite3_bind_parameter_count(statement));
+    g_assert(place == sqlite3_bind_parameter_count(statement));
     return true;
 }
 

@@ -53,6 +53,11 @@ struct bl_value {
     } as;
 };
 
+static inline struct bl_value bl_null(void)
+{
+    return (struct bl_value){.type = BL_VALUE_NULL};
+}
+
 static inline struct bl_value bl_int(int64_t number)
 {
     return (struct bl_value){.type = BL_VALUE_INT, .as.number = number};
@@ -61,21 +66,21 @@ static inline struct bl_value bl_int(int64_t number)
 /* NULL when number is `none` (0 for ids, BL_NEVER, BL_NO_DATE, -1 for enums). */
 static inline struct bl_value bl_int_or_null(int64_t number, int64_t none)
 {
-    return number == none ? (struct bl_value){.type = BL_VALUE_NULL} : bl_int(number);
+    return number == none ? bl_null() : bl_int(number);
 }
 
 /* NaN is NULL. */
 static inline struct bl_value bl_real(double real)
 {
-    return isnan(real) ? (struct bl_value){.type = BL_VALUE_NULL}
-                       : (struct bl_value){.type = BL_VALUE_REAL, .as.real = real};
+    struct bl_value value = {.type = BL_VALUE_REAL, .as.real = real};
+    return isnan(real) ? bl_null() : value;
 }
 
 /* NULL is NULL. The text is borrowed until the statement is done. */
 static inline struct bl_value bl_text(const char *text)
 {
-    return text ? (struct bl_value){.type = BL_VALUE_TEXT, .as.text = text}
-                : (struct bl_value){.type = BL_VALUE_NULL};
+    struct bl_value value = {.type = BL_VALUE_TEXT, .as.text = text};
+    return text ? value : bl_null();
 }
 
 /* The values of a statement, in order; a statement without values gets NULL instead. */
@@ -144,6 +149,10 @@ bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_val
  * BL_ERROR_REFUSED, CORRUPT and NOTADB -> BL_ERROR_DAMAGED, everything else ->
  * BL_ERROR_OUTSIDE. Always false. Out of memory ends the process. */
 bool bl_sql_fail(sqlite3 *db, const char *path, GError **error);
+
+/* For a write that had to change a row just read and did not: index and table differ, and going
+ * on would go round for ever. Sets BL_ERROR_DAMAGED; always false. */
+bool bl_sql_stuck(const struct bl_store *store, GError **error);
 
 /* --- the schema ----------------------------------------------------------------------------
  */

@@ -152,43 +152,52 @@ static const char OVER[] =
     "SELECT id, CASE state WHEN 'paused' THEN coalesce(reason, 'paused by the owner')"
     " ELSE 'its time passed' || coalesce(': ' || reason, '') END"
     " FROM message WHERE state IN ('planned', 'paused') AND not_after < ?1"
-    " ORDER BY not_after, id LIMIT 1";
+    " ORDER BY not_after, id";
 static const char DUES_OVER[] =
     "UPDATE due AS d SET end = 'lapsed', ended_at = ?1,"
     " reason = coalesce(d.held, 'no message went in its time')"
     " WHERE d.end IS NULL AND d.not_after < ?1 AND NOT " BL_SQL_RIDES("d");
 
-static bool first_over(struct bl_store *store, int64_t now, int64_t *message, char **reason,
-                       GError **error)
+struct over {
+    int64_t message;
+    char *reason;
+};
+
+static void over_clear(gpointer data)
 {
+    g_free(((struct over *)data)->reason);
+}
+
+static GArray *all_over(struct bl_store *store, int64_t now, GError **error)
+{
+    GArray *list = g_array_new(FALSE, FALSE, sizeof(struct over));
+    g_array_set_clear_func(list, over_clear);
     BL_ROWS rows = bl_rows(store, OVER, BL_VALUES(bl_int(now)));
-    *message = 0;
-    if (bl_rows_next(&rows)) {
-        *message = bl_rows_int(&rows, 0);
-        *reason = bl_rows_dup(&rows, 1);
+    while (bl_rows_next(&rows)) {
+        struct over over = {bl_rows_int(&rows, 0), bl_rows_dup(&rows, 1)};
+        g_array_append_val(list, over);
     }
-    return bl_rows_end(&rows, error);
+    if (!bl_rows_end(&rows, error)) {
+        g_clear_pointer(&list, g_array_unref);
+    }
+    return list;
 }
 
 bool bl_store_lapse(struct bl_store *store, int64_t now, guint *count, GError **error)
 {
-    guint lapsed = 0;
-    for (;; lapsed++) {
-        g_autofree char *reason = NULL;
-        int64_t message = 0;
-        if (!first_over(store, now, &message, &reason, error)) {
-            return false;
-        }
-        if (!message) {
-            break;
-        }
-        if (!bl_message_lapse(store, message, now, reason, now, error)) {
+    g_autoptr(GArray) list = all_over(store, now, error);
+    if (!list) {
+        return false;
+    }
+    for (guint i = 0; i < list->len; i++) {
+        const struct over *over = &g_array_index(list, struct over, i);
+        if (!bl_message_lapse(store, over->message, now, over->reason, now, error)) {
             return false;
         }
     }
     if (!bl_sql_run(store, DUES_OVER, BL_VALUES(bl_int(now)), error)) {
         return false;
     }
-    *count = lapsed + (guint)bl_sql_changed(store);
+    *count = list->len + (guint)bl_sql_changed(store);
     return true;
 }

@@ -52,12 +52,24 @@ static bool next(struct bl_store *store, int64_t now, int64_t *customer, bool *f
     return bl_rows_end(&timed, error);
 }
 
+/* Takes the customer off both lists; he must have been on one of them. */
+static bool strike(struct bl_store *store, int64_t customer, int64_t now, GError **error)
+{
+    if (!bl_sql_run(store, TOUCHED_FORGET, BL_VALUES(bl_int(customer)), error)) {
+        return false;
+    }
+    int64_t struck = bl_sql_changed(store);
+    if (!bl_sql_run(store, TIMED_TAKE, BL_VALUES(bl_int(customer), bl_int(now)), error)) {
+        return false;
+    }
+    return struck + bl_sql_changed(store) > 0 || bl_sql_stuck(store, error);
+}
+
 static bool take(struct bl_store *store, int64_t customer, int64_t now, bool *there,
                  GError **error)
 {
     int64_t rows = 0;
-    if (!bl_sql_run(store, TOUCHED_FORGET, BL_VALUES(bl_int(customer)), error) ||
-        !bl_sql_run(store, TIMED_TAKE, BL_VALUES(bl_int(customer), bl_int(now)), error) ||
+    if (!strike(store, customer, now, error) ||
         !bl_sql_number(store, CUSTOMER_THERE, BL_VALUES(bl_int(customer)), 0, &rows, error)) {
         return false;
     }

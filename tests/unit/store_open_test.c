@@ -304,6 +304,20 @@ static void a_writer_waits_for_another_only_so_long(void **state)
     bl_store_rollback(room->store);
 }
 
+static void opening_does_not_wait_for_a_writer(void **state)
+{
+    struct store_room *room = *state;
+    g_autoptr(GError) error = NULL;
+    store_room_exec(room, "BEGIN IMMEDIATE");
+    store_room_exec(room, "INSERT INTO customer (name, added_at) VALUES ('Ada', 1000)");
+    gint64 before = g_get_monotonic_time();
+    struct bl_store *second = bl_store_open(room->path, &error);
+    assert_non_null(second);
+    assert_in_range(g_get_monotonic_time() - before, 0, 2000 * 1000);
+    bl_store_close(second);
+    store_room_exec(room, "COMMIT");
+}
+
 static void only_anothers_commit_changes_the_version(void **state)
 {
     struct store_room *room = *state;
@@ -437,6 +451,7 @@ int main(void)
         TEST(check_names_a_row_whose_owner_was_removed),
         TEST(check_finds_a_broken_index),
         TEST(a_writer_waits_for_another_only_so_long),
+        TEST(opening_does_not_wait_for_a_writer),
         TEST(only_anothers_commit_changes_the_version),
         TEST(what_is_kept_and_the_mark_come_back),
         TEST(a_second_daemon_is_told_that_there_is_one),
