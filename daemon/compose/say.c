@@ -134,22 +134,6 @@ static int32_t whole_day(const struct bl_zone *zone, int64_t at)
     return bl_zone_instant(zone, date, 0) < at ? date + 1 : date;
 }
 
-/* The wash date of the car: never earlier than its cures, nor than the plan that will send
- * "safe to wash now". */
-static int32_t wash_date(const struct saying *saying, const struct bl_car *car)
-{
-    const struct bl_material *material = saying->material;
-    int32_t date = bl_cure_wash_date(car, material->shop, material->now, NULL);
-    const GArray *dues = material->plan ? material->plan->dues : NULL;
-    for (guint i = 0; dues && i < dues->len; i++) {
-        const struct bl_due *due = &g_array_index(dues, struct bl_due, i);
-        if (due->kind == BL_WASH && due->car == car->id && due->from > material->now) {
-            date = MAX(date, bl_zone_date(material->shop->zone, due->from));
-        }
-    }
-    return date;
-}
-
 static int64_t later(int64_t a, int64_t b)
 {
     if (a == BL_NEVER || b == BL_NEVER) {
@@ -173,14 +157,15 @@ static void say_dates(const struct saying *saying, struct bl_subject *subject)
     subject->dry = until(saying, times->dry);
     subject->wipers = until(saying, times->wipers);
 
-    int32_t wash = wash_date(saying, subject->car);
+    const struct bl_material *material = saying->material;
+    int32_t wash = bl_cure_wash_date(subject->car, material->shop, material->now, NULL);
     if (wash != BL_NO_DATE) {
         subject->wash = bl_language_date(saying->language, wash, long_form(saying));
     }
-    if (times->rinse == BL_NEVER || times->rinse <= saying->material->now) {
+    if (times->rinse == BL_NEVER || times->rinse <= material->now) {
         return;
     }
-    int32_t rinse = whole_day(saying->material->shop->zone, times->rinse);
+    int32_t rinse = whole_day(material->shop->zone, times->rinse);
     if (wash == BL_NO_DATE || rinse < wash) {
         subject->rinse = bl_language_date(saying->language, rinse, long_form(saying));
     }
