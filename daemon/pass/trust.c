@@ -12,7 +12,7 @@
 bool bl_pass_trusted(struct bl_pass *pass, const char **why)
 {
     const struct bl_clock clock = pass->with.clock;
-    const char *unused;
+    const char *unused = NULL;
     const char **reason = why ? why : &unused;
     int64_t mark = 0;
     *reason = NULL;
