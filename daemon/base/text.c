@@ -100,6 +100,9 @@ bool bl_text_check_note(const char *text, const char *what, GError **error)
 
 static int columns(gunichar c)
 {
+    if (c < 0x80) {
+        return 1;
+    }
     if (g_unichar_iszerowidth(c)) {
         return 0;
     }
