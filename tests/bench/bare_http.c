@@ -1,10 +1,7 @@
 /* The bare loop over HTTP: the same body, each time under a key of its own. */
 #include <glib.h>
-#include <stdio.h>
 
 #include "bare_loop.h"
-
-static struct curl_slist *headers[32];
 
 static size_t forget(char *bytes, size_t size, size_t count, void *unused)
 {
@@ -13,23 +10,22 @@ static size_t forget(char *bytes, size_t size, size_t count, void *unused)
     return size * count;
 }
 
-static void set(const struct bare *bare, CURL *easy, const char *target)
+static void set(struct slot *slot, const char *target)
 {
-    curl_easy_setopt(easy, CURLOPT_URL, target);
-    curl_easy_setopt(easy, CURLOPT_POST, 1L);
-    curl_easy_setopt(easy, CURLOPT_POSTFIELDSIZE, (long)bare->length);
-    curl_easy_setopt(easy, CURLOPT_POSTFIELDS, bare->bytes);
-    curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, forget);
+    curl_easy_setopt(slot->easy, CURLOPT_URL, target);
+    curl_easy_setopt(slot->easy, CURLOPT_POST, 1L);
+    curl_easy_setopt(slot->easy, CURLOPT_POSTFIELDSIZE, (long)slot->bare->length);
+    curl_easy_setopt(slot->easy, CURLOPT_POSTFIELDS, slot->bare->bytes);
+    curl_easy_setopt(slot->easy, CURLOPT_WRITEFUNCTION, forget);
 }
 
-static void next(const struct bare *bare, CURL *easy, int slot, int n)
+static void next(struct slot *slot, int n)
 {
-    (void)bare;
     g_autofree char *key = g_strdup_printf("Idempotency-Key: %032x", n);
-    curl_slist_free_all(headers[slot]);
-    headers[slot] = curl_slist_append(NULL, "Content-Type: application/json");
-    headers[slot] = curl_slist_append(headers[slot], key);
-    curl_easy_setopt(easy, CURLOPT_HTTPHEADER, headers[slot]);
+    curl_slist_free_all(slot->list);
+    slot->list = curl_slist_append(NULL, "Content-Type: application/json");
+    slot->list = curl_slist_append(slot->list, key);
+    curl_easy_setopt(slot->easy, CURLOPT_HTTPHEADER, slot->list);
 }
 
 int main(int argc, char **argv)

@@ -7,11 +7,10 @@
 #include <stdlib.h>
 #include <time.h>
 
-struct slots {
+struct loop {
     const struct bare *bare;
     const struct bare_kind *kind;
     CURLM *multi;
-    CURL **easy;
     int begun, done;
 };
 
@@ -22,50 +21,42 @@ static double seconds(void)
     return (double)now.tv_sec + (double)now.tv_nsec / 1e9;
 }
 
-static void begin(struct slots *slots, int slot)
+static void begin(struct loop *loop, struct slot *slot)
 {
-    if (slots->begun < slots->bare->count) {
-        slots->kind->next(slots->bare, slots->easy[slot], slot, slots->begun++);
-        curl_multi_add_handle(slots->multi, slots->easy[slot]);
+    if (loop->begun < loop->bare->count) {
+        loop->kind->next(slot, loop->begun++);
+        curl_multi_add_handle(loop->multi, slot->easy);
     }
-}
-
-static int slot_of(const struct slots *slots, const CURL *easy)
-{
-    int slot = 0;
-    while (slots->easy[slot] != easy) {
-        slot++;
-    }
-    return slot;
 }
 
 /* Whether any ended: then there is something to perform before waiting. */
-static bool drain(struct slots *slots)
+static bool drain(struct loop *loop)
 {
     bool any = false;
     int left;
     CURLMsg *message;
-    while ((message = curl_multi_info_read(slots->multi, &left))) {
-        CURL *easy = message->easy_handle;
+    while ((message = curl_multi_info_read(loop->multi, &left))) {
+        struct slot *slot = NULL;
         if (message->data.result != CURLE_OK) {
             fprintf(stderr, "bare: %s\n", curl_easy_strerror(message->data.result));
             exit(1);
         }
-        curl_multi_remove_handle(slots->multi, easy);
-        slots->done++;
-        begin(slots, slot_of(slots, easy));
+        curl_easy_getinfo(message->easy_handle, CURLINFO_PRIVATE, &slot);
+        curl_multi_remove_handle(loop->multi, slot->easy);
+        loop->done++;
+        begin(loop, slot);
         any = true;
     }
     return any;
 }
 
-static void run(struct slots *slots)
+static void run(struct loop *loop)
 {
-    while (slots->done < slots->bare->count) {
+    while (loop->done < loop->bare->count) {
         int running;
-        curl_multi_perform(slots->multi, &running);
-        if (!drain(slots)) {
-            curl_multi_poll(slots->multi, NULL, 0, 1000, NULL);
+        curl_multi_perform(loop->multi, &running);
+        if (!drain(loop)) {
+            curl_multi_poll(loop->multi, NULL, 0, 1000, NULL);
         }
     }
 }
@@ -80,20 +71,24 @@ int bare_main(int argc, char **argv, const struct bare_kind *kind)
     bare.connections = atoi(argv[2]);
     bare.count = atoi(argv[3]);
     curl_global_init(CURL_GLOBAL_DEFAULT);
-    struct slots slots = {.bare = &bare, .kind = kind, .multi = curl_multi_init()};
-    curl_multi_setopt(slots.multi, CURLMOPT_MAXCONNECTS, (long)bare.connections);
-    slots.easy = g_new0(CURL *, bare.connections);
+    struct loop loop = {.bare = &bare, .kind = kind, .multi = curl_multi_init()};
+    curl_multi_setopt(loop.multi, CURLMOPT_MAXCONNECTS, (long)bare.connections);
+    struct slot *slots = g_new0(struct slot, bare.connections);
     double began = seconds();
-    for (int slot = 0; slot < bare.connections; slot++) {
-        slots.easy[slot] = curl_easy_init();
-        kind->set(&bare, slots.easy[slot], argv[1]);
-        begin(&slots, slot);
+    for (int i = 0; i < bare.connections; i++) {
+        slots[i] = (struct slot){.bare = &bare, .easy = curl_easy_init()};
+        curl_easy_setopt(slots[i].easy, CURLOPT_PRIVATE, &slots[i]);
+        kind->set(&slots[i], argv[1]);
+        begin(&loop, &slots[i]);
     }
-    run(&slots);
+    run(&loop);
     printf("%.6f\n", seconds() - began);
-    for (int slot = 0; slot < bare.connections; slot++) {
-        curl_easy_cleanup(slots.easy[slot]);
+    for (int i = 0; i < bare.connections; i++) {
+        curl_easy_cleanup(slots[i].easy);
+        curl_slist_free_all(slots[i].list);
     }
-    curl_multi_cleanup(slots.multi);
+    curl_multi_cleanup(loop.multi);
+    g_free(slots);
+    g_free(bare.bytes);
     return 0;
 }

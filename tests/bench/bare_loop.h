@@ -14,10 +14,18 @@ struct bare {
     size_t length;
 };
 
-/* Sets what stays the same, then what differs for message number n, on one of the handles. */
+/* One handle, with what its transfer under way needs. */
+struct slot {
+    const struct bare *bare;
+    CURL *easy;
+    struct curl_slist *list; /* recipients or headers */
+    size_t at;               /* how much of the message was read */
+};
+
+/* Sets what stays the same, then what differs for message number n. */
 struct bare_kind {
-    void (*set)(const struct bare *bare, CURL *easy, const char *target);
-    void (*next)(const struct bare *bare, CURL *easy, int slot, int n);
+    void (*set)(struct slot *slot, const char *target);
+    void (*next)(struct slot *slot, int n);
 };
 
 /* Arguments: TARGET CONNECTIONS COUNT FILE. Prints the seconds it took. */

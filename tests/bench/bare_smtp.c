@@ -1,44 +1,34 @@
 /* The bare loop over SMTP: the same mail to one recipient after another. */
 #include <glib.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "bare_loop.h"
 
-struct upload {
-    const struct bare *bare;
-    size_t at;
-};
-
-static struct upload uploads[32];
-static struct curl_slist *recipients[32];
-
 static size_t read_mail(char *to, size_t size, size_t count, void *thing)
 {
-    struct upload *upload = thing;
-    size_t part = MIN(size * count, upload->bare->length - upload->at);
-    memcpy(to, upload->bare->bytes + upload->at, part);
-    upload->at += part;
+    struct slot *slot = thing;
+    size_t part = MIN(size * count, slot->bare->length - slot->at);
+    memcpy(to, slot->bare->bytes + slot->at, part);
+    slot->at += part;
     return part;
 }
 
-static void set(const struct bare *bare, CURL *easy, const char *target)
+static void set(struct slot *slot, const char *target)
 {
-    (void)bare;
-    curl_easy_setopt(easy, CURLOPT_URL, target);
-    curl_easy_setopt(easy, CURLOPT_UPLOAD, 1L);
-    curl_easy_setopt(easy, CURLOPT_MAIL_FROM, "<alex@shop.example>");
-    curl_easy_setopt(easy, CURLOPT_READFUNCTION, read_mail);
+    curl_easy_setopt(slot->easy, CURLOPT_URL, target);
+    curl_easy_setopt(slot->easy, CURLOPT_UPLOAD, 1L);
+    curl_easy_setopt(slot->easy, CURLOPT_MAIL_FROM, "<alex@shop.example>");
+    curl_easy_setopt(slot->easy, CURLOPT_READFUNCTION, read_mail);
+    curl_easy_setopt(slot->easy, CURLOPT_READDATA, slot);
 }
 
-static void next(const struct bare *bare, CURL *easy, int slot, int n)
+static void next(struct slot *slot, int n)
 {
     g_autofree char *to = g_strdup_printf("<customer%d@example.com>", n);
-    curl_slist_free_all(recipients[slot]);
-    recipients[slot] = curl_slist_append(NULL, to);
-    uploads[slot] = (struct upload){.bare = bare};
-    curl_easy_setopt(easy, CURLOPT_MAIL_RCPT, recipients[slot]);
-    curl_easy_setopt(easy, CURLOPT_READDATA, &uploads[slot]);
+    curl_slist_free_all(slot->list);
+    slot->list = curl_slist_append(NULL, to);
+    slot->at = 0;
+    curl_easy_setopt(slot->easy, CURLOPT_MAIL_RCPT, slot->list);
 }
 
 int main(int argc, char **argv)
