@@ -41,7 +41,7 @@ static const char CHANGE[] =
 bool bl_customer_change(struct bl_store *store, const struct bl_customer_row *row,
                         GError **error)
 {
-    const struct bl_value *values = BL_VALUES(
+    const struct bl_binding *values = BL_VALUES(
         bl_text(row->name), bl_text(row->phone), bl_text(row->mail), bl_text(row->language),
         bl_text(bl_channel_name(row->route)), bl_text(bl_wish_name(row->wish)),
         bl_text(row->note ? row->note : ""), bl_int(row->added_at), bl_int(row->id));

@@ -83,28 +83,28 @@ static sqlite3_stmt *prepare(struct bl_store *store, const char *text, GError **
     return statement;
 }
 
-static int bind_one(sqlite3_stmt *statement, int place, const struct bl_value *value)
+static int bind_one(sqlite3_stmt *statement, int place, const struct bl_binding *value)
 {
     switch (value->type) {
-    case BL_VALUE_INT:
+    case BL_BINDING_INT:
         return sqlite3_bind_int64(statement, place, value->as.number);
-    case BL_VALUE_REAL:
+    case BL_BINDING_REAL:
         return sqlite3_bind_double(statement, place, value->as.real);
-    case BL_VALUE_TEXT:
+    case BL_BINDING_TEXT:
         return sqlite3_bind_text(statement, place, value->as.text, -1, SQLITE_STATIC);
-    case BL_VALUE_NULL:
-    case BL_VALUE_END:
+    case BL_BINDING_NULL:
+    case BL_BINDING_END:
         break;
     }
     return sqlite3_bind_null(statement, place);
 }
 
 /* The number of values must be the statement's: a forgotten one would be a silent NULL. */
-static bool bind(struct bl_store *store, sqlite3_stmt *statement, const struct bl_value *values,
-                 GError **error)
+static bool bind(struct bl_store *store, sqlite3_stmt *statement,
+                 const struct bl_binding *values, GError **error)
 {
     int place = 0;
-    for (; values && values[place].type != BL_VALUE_END; place++) {
+    for (; values && values[place].type != BL_BINDING_END; place++) {
         if (bind_one(statement, place + 1, &values[place]) != SQLITE_OK) {
             return bl_sql_fail(store->db, store->path, error);
         }
@@ -119,7 +119,7 @@ static void done(sqlite3_stmt *statement)
     sqlite3_clear_bindings(statement);
 }
 
-bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_binding *values,
                 GError **error)
 {
     g_assert(store->within);
@@ -140,7 +140,7 @@ bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_value 
     return well;
 }
 
-bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t *id, GError **error)
 {
     if (!bl_sql_run(store, text, values, error)) {
@@ -155,7 +155,8 @@ int64_t bl_sql_changed(const struct bl_store *store)
     return sqlite3_changes64(store->db);
 }
 
-struct bl_rows bl_rows(struct bl_store *store, const char *text, const struct bl_value *values)
+struct bl_rows bl_rows(struct bl_store *store, const char *text,
+                       const struct bl_binding *values)
 {
     struct bl_rows rows = {.store = store};
     sqlite3_stmt *statement = prepare(store, text, &rows.failure);
@@ -247,7 +248,7 @@ void bl_rows_spoil(struct bl_rows *rows, int column)
     }
 }
 
-bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t none, int64_t *number, GError **error)
 {
     BL_ROWS rows = bl_rows(store, text, values);

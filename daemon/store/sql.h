@@ -42,10 +42,16 @@ struct bl_store {
 /* --- values --------------------------------------------------------------------------------
  */
 
-enum bl_value_type { BL_VALUE_END, BL_VALUE_NULL, BL_VALUE_INT, BL_VALUE_REAL, BL_VALUE_TEXT };
+enum bl_binding_type {
+    BL_BINDING_END,
+    BL_BINDING_NULL,
+    BL_BINDING_INT,
+    BL_BINDING_REAL,
+    BL_BINDING_TEXT
+};
 
-struct bl_value {
-    enum bl_value_type type;
+struct bl_binding {
+    enum bl_binding_type type;
     union {
         int64_t number;
         double real;
@@ -53,48 +59,48 @@ struct bl_value {
     } as;
 };
 
-static inline struct bl_value bl_null(void)
+static inline struct bl_binding bl_null(void)
 {
-    return (struct bl_value){.type = BL_VALUE_NULL};
+    return (struct bl_binding){.type = BL_BINDING_NULL};
 }
 
-static inline struct bl_value bl_int(int64_t number)
+static inline struct bl_binding bl_int(int64_t number)
 {
-    return (struct bl_value){.type = BL_VALUE_INT, .as.number = number};
+    return (struct bl_binding){.type = BL_BINDING_INT, .as.number = number};
 }
 
 /* NULL when number is `none` (0 for ids, BL_NEVER, BL_NO_DATE, -1 for enums). */
-static inline struct bl_value bl_int_or_null(int64_t number, int64_t none)
+static inline struct bl_binding bl_int_or_null(int64_t number, int64_t none)
 {
     return number == none ? bl_null() : bl_int(number);
 }
 
 /* NaN is NULL. */
-static inline struct bl_value bl_real(double real)
+static inline struct bl_binding bl_real(double real)
 {
-    struct bl_value value = {.type = BL_VALUE_REAL, .as.real = real};
+    struct bl_binding value = {.type = BL_BINDING_REAL, .as.real = real};
     return isnan(real) ? bl_null() : value;
 }
 
 /* NULL is NULL. The text is borrowed until the statement is done. */
-static inline struct bl_value bl_text(const char *text)
+static inline struct bl_binding bl_text(const char *text)
 {
-    struct bl_value value = {.type = BL_VALUE_TEXT, .as.text = text};
+    struct bl_binding value = {.type = BL_BINDING_TEXT, .as.text = text};
     return text ? value : bl_null();
 }
 
 /* The values of a statement, in order; a statement without values gets NULL instead. */
-#define BL_VALUES(...) ((const struct bl_value[]){__VA_ARGS__, {.type = BL_VALUE_END}})
+#define BL_VALUES(...) ((const struct bl_binding[]){__VA_ARGS__, {.type = BL_BINDING_END}})
 
 /* --- writing -------------------------------------------------------------------------------
  */
 
 /* Runs a statement that returns no rows, inside a transaction (asserted). */
-bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_binding *values,
                 GError **error);
 
 /* As bl_sql_run; id receives the new row's. */
-bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t *id, GError **error);
 
 /* Rows the last bl_sql_run changed, triggers not counted. */
@@ -109,7 +115,8 @@ struct bl_rows {
     GError *failure;
 };
 
-struct bl_rows bl_rows(struct bl_store *store, const char *text, const struct bl_value *values);
+struct bl_rows bl_rows(struct bl_store *store, const char *text,
+                       const struct bl_binding *values);
 bool bl_rows_next(struct bl_rows *rows);
 /* Done with the rows, read to the end or not. False: what went wrong on the way. */
 bool bl_rows_end(struct bl_rows *rows, GError **error);
@@ -139,7 +146,7 @@ void bl_rows_spoil(struct bl_rows *rows, int column);
     } while (0)
 
 /* The first column of the first row of a query, `none` when there is no row or it is NULL. */
-bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_value *values,
+bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t none, int64_t *number, GError **error);
 
 /* --- errors --------------------------------------------------------------------------------
