@@ -98,8 +98,6 @@ void bl_advice_by_customer(struct bl_advice *advice, const struct bl_treatment *
     add_keys(advice->cautions, putting_on[treatment->surface]);
 }
 
-/* --- telling ----------------------------------------------------------------------------- */
-
 static void tell_wash(const struct bl_advice *advice, const struct bl_language *language,
                       bool short_words, struct bl_said *said)
 {

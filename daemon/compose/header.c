@@ -41,8 +41,6 @@ char *bl_header_line(const char *text)
     return g_string_free(out, FALSE);
 }
 
-/* --- encoded words ----------------------------------------------------------------------- */
-
 /* A value being written: where its last line stands. */
 struct writing {
     GString *out;
@@ -137,8 +135,6 @@ char *bl_header_text(const char *name, const char *text)
     }
     return g_string_free(writing.out, FALSE);
 }
-
-/* --- mailboxes --------------------------------------------------------------------------- */
 
 static bool is_atoms(const char *text)
 {

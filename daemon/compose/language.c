@@ -131,8 +131,6 @@ const char *const *bl_language_keys(const struct bl_language *language, const ch
     return keys ? keys : none;
 }
 
-/* --- reading ---------------------------------------------------------------------------- */
-
 /* What a reading carries along. */
 struct reading {
     struct bl_language *language;

@@ -141,8 +141,6 @@ bool bl_compose(const struct bl_templates *templates, const struct bl_material *
     return true;
 }
 
-/* --- the sheet --------------------------------------------------------------------------- */
-
 static const struct bl_car *car_of_job(const struct bl_facts *facts, int64_t id)
 {
     for (guint i = 0; i < facts->cars->len; i++) {

@@ -71,8 +71,6 @@ static bool check_all(const struct bl_shop *shop, const struct bl_letter *letter
     return true;
 }
 
-/* --- headers ----------------------------------------------------------------------------- */
-
 /* Sets a header to a value that is folded and encoded already. */
 static void set_ready(GMimeMessage *message, const char *name, const char *value)
 {
@@ -112,8 +110,6 @@ static void set_unsubscribe(GMimeMessage *message, const struct bl_shop *shop)
     g_autofree char *value = g_strdup_printf("<mailto:%s?subject=STOP>", address);
     set_ready(message, "List-Unsubscribe", value);
 }
-
-/* --- parts ------------------------------------------------------------------------------- */
 
 static GMimeObject *text_part(const char *subtype, const char *text)
 {

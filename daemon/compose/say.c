@@ -65,8 +65,6 @@ static struct bl_subject *subject_of(const struct saying *saying, const struct b
     return subject;
 }
 
-/* --- what went on ------------------------------------------------------------------------ */
-
 static struct bl_piece *add_piece(const struct saying *saying, GPtrArray *pieces,
                                   const struct bl_treatment *treatment)
 {
@@ -111,8 +109,6 @@ static void advise_wash(const struct saying *saying, const struct bl_car *car, i
         }
     }
 }
-
-/* --- dates ------------------------------------------------------------------------------- */
 
 /* A moment a customer may rely on: up to the next half hour, never earlier than the label says.
  * NULL when it is past or not given. */
@@ -170,8 +166,6 @@ static void say_dates(const struct saying *saying, struct bl_subject *subject)
         subject->rinse = bl_language_date(saying->language, rinse, long_form(saying));
     }
 }
-
-/* --- one due of each kind ---------------------------------------------------------------- */
 
 static void say_handover(const struct saying *saying, const struct bl_car *car,
                          const struct bl_due *due)

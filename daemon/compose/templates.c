@@ -134,8 +134,6 @@ char *bl_compose_date(const struct bl_templates *templates, const char *language
                             with_weekday ? BL_DATE_LONG : BL_DATE_SHORT);
 }
 
-/* --- the catalogue against the words ------------------------------------------------------ */
-
 /* One language's words being held against the catalogue; each lacking one is said once. */
 struct holding {
     const struct bl_language *language;

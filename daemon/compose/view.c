@@ -81,8 +81,6 @@ static struct bl_value *list_of_cares(const GArray *cares)
     return list;
 }
 
-/* --- what each kind adds ----------------------------------------------------------------- */
-
 static void handover_car(struct bl_value *map, const struct bl_subject *car)
 {
     set_flag(map, "treated", car->went_on->len > 0);

@@ -103,9 +103,6 @@ static bool supersedes(const struct bl_treatment *new, const struct bl_treatment
     return under == over || (under == BL_BASE && over == BL_TOPPER);
 }
 
-/* --- the sweep ------------------------------------------------------------------------------
- */
-
 struct sweep {
     const GArray *treatments;
     GArray *ends;

@@ -79,9 +79,6 @@ static bool open_due(const struct plan_run *run, guint index)
     return false;
 }
 
-/* --- handover, wash: each at once, those of the same hour together ---------------------------
- */
-
 struct wish {
     int64_t at; /* the first sending instant of its window */
     guint due;

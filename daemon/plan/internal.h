@@ -15,8 +15,6 @@
 /* Facts dated further ahead of now than this are left out until they are not. */
 #define PLAN_AHEAD BL_DAY
 
-/* --- known.c ------------------------------------------------------------------------------ */
-
 /* What was left out, and when the first of it will count. */
 struct plan_notes {
     GPtrArray *skipped; /* char * */
@@ -34,8 +32,6 @@ void known_car_init(struct known_car *known, const struct bl_car *source, int64_
                     struct plan_notes *notes);
 void known_car_clear(struct known_car *known);
 
-/* --- ends.c ------------------------------------------------------------------------------- */
-
 /* What became of a treatment. BL_NEVER where it did not happen. */
 struct car_end {
     int64_t at;         /* the protection's end by strip, polish or a newer treatment */
@@ -46,8 +42,6 @@ struct car_end {
 
 /* One for each of car->treatments, which are sorted. Linear in treatments and events. */
 GArray *car_ends(const struct bl_car *car);
-
-/* --- cure.c ------------------------------------------------------------------------------- */
 
 #define CURE_NONE INT64_MIN
 
@@ -62,16 +56,12 @@ struct cure_line {
 /* One a job, in their order. */
 GArray *cure_lines(const struct known_car *known, const struct bl_shop *shop);
 
-/* --- forecast.c --------------------------------------------------------------------------- */
-
 /* The prior for the car, km a year: declared, else the shop's. */
 double forecast_prior(const struct bl_car *car, const struct bl_shop *shop);
 
 /* The rate measured between two neighbouring readings; false when they measure none (the same
  * instant, another instrument, backwards, or further than a car goes). */
 bool forecast_stretch(const struct bl_reading *a, const struct bl_reading *b, double *km_a_day);
-
-/* --- wear.c ------------------------------------------------------------------------------- */
 
 /* As bl_wear_life for a treatment whose end and car's forecast are known. end may be NULL. */
 struct wear_use {
@@ -80,8 +70,6 @@ struct wear_use {
 };
 void wear_life(const struct wear_use *use, const struct bl_treatment *treatment,
                const struct car_end *end, struct bl_life *life);
-
-/* --- dues.c, intents.c, restraint.c ------------------------------------------------------- */
 
 struct plan_run {
     const struct bl_facts *facts;

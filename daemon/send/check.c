@@ -13,8 +13,6 @@
 
 #define LINE_MOST 998 /* octets of a line without its CRLF: RFC 5321 section 4.5.3.1.6 */
 
-/* --- gateways ---------------------------------------------------------------------------- */
-
 static bool refuse_gateway(const struct bl_gateway *gateway, const char *problem,
                            GError **error)
 {
@@ -95,8 +93,6 @@ bool send_check_gateway(const struct bl_gateway *gateway, GError **error)
     };
     return checks[gateway->kind](gateway, error);
 }
-
-/* --- parcels ----------------------------------------------------------------------------- */
 
 static bool refuse(GError **error, const char *problem)
 {

@@ -17,8 +17,6 @@ static void set_deadline(struct line *line, int seconds)
     line->deadline = send_ms(line->sender) + (int64_t)seconds * 1000;
 }
 
-/* --- saying ------------------------------------------------------------------------------ */
-
 static void say(struct line *line, enum line_step step, const char *before, const char *address,
                 const char *after)
 {
@@ -74,8 +72,6 @@ void dialogue_begin(struct line *line)
     }
 }
 
-/* --- the end ----------------------------------------------------------------------------- */
-
 /* A kept connection that was closed while we began again has taken nothing, and says nothing
  * about the server: the mail gets a new one, once. */
 static bool starts_afresh(struct line *line)
@@ -129,8 +125,6 @@ static void give_up(struct line *line, const char *problem)
         dialogue_end(line, problem);
     }
 }
-
-/* --- hearing ----------------------------------------------------------------------------- */
 
 /* What each step waits for, and what is said then; once the mail is being said, whatever
  * decides is waited for. */

@@ -49,8 +49,6 @@ void send_http_stop(struct bl_sender *sender)
     g_ptr_array_set_size(sender->exchanges, 0);
 }
 
-/* --- what curl asks and tells ------------------------------------------------------------ */
-
 /* Right before the request is written, and again if curl means to write it a second time. */
 // NOLINTNEXTLINE(readability-non-const-parameter): curl's type
 static int before_request(void *thing, char *to, char *from, int to_port, int from_port)
@@ -135,8 +133,6 @@ static size_t read_answer(char *bytes, size_t size, size_t count, void *thing)
     return length;
 }
 
-/* --- the end ----------------------------------------------------------------------------- */
-
 static const char *fault_of(const struct exchange *exchange, CURLcode result)
 {
     if (result == CURLE_OK) {
@@ -168,8 +164,6 @@ static void over(struct transfer *transfer, CURLcode result)
     bl_http_verdict(gateway, &answer, &outcome);
     send_finish(exchange->sender, flight, &outcome, (struct leftover){settle, exchange});
 }
-
-/* --- the beginning ----------------------------------------------------------------------- */
 
 static bool add_header(struct exchange *exchange, const char *line)
 {

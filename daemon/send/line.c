@@ -13,8 +13,6 @@ static const struct bl_gateway *gateway_of(const struct line *line)
     return send_lane(line->sender, line->gateway)->gateway;
 }
 
-/* --- the connection ---------------------------------------------------------------------- */
-
 /* The machine's name where it is one a server may be told, else "localhost". */
 static const char *own_name(void)
 {
@@ -129,8 +127,6 @@ void line_settle(void *thing)
     line->deadline = send_ms(line->sender) + IDLE_MS;
 }
 
-/* --- flights ----------------------------------------------------------------------------- */
-
 /* Connected or not: curl has done its part. Without a login it goes on where the server offers
  * none; we do not, for we were told to log in. */
 static void over(struct transfer *transfer, CURLcode result)
@@ -187,8 +183,6 @@ void send_smtp_start(struct bl_sender *sender, struct flight *flight)
         dialogue_end(line, "the connection could not be prepared");
     }
 }
-
-/* --- all lines --------------------------------------------------------------------------- */
 
 /* An idle server that says something says good-bye; nothing else is due. */
 static bool idle_is_over(struct line *line, int64_t now, bool *politely)

@@ -22,8 +22,6 @@ int64_t send_ms(const struct bl_sender *sender)
     return sender->clock.boottime(sender->clock.context);
 }
 
-/* --- making and ending ------------------------------------------------------------------- */
-
 static void clear_lane(struct lane *lane)
 {
     send_secret_free(lane->secret);
@@ -108,8 +106,6 @@ void bl_sender_free(struct bl_sender *sender)
     curl_global_cleanup();
 }
 
-/* --- flights ----------------------------------------------------------------------------- */
-
 void send_finish(struct bl_sender *sender, struct flight *flight, struct bl_outcome *outcome,
                  struct leftover leftover)
 {
@@ -141,8 +137,6 @@ void send_settle(struct bl_sender *sender)
     }
     g_array_set_size(sender->leftovers, 0);
 }
-
-/* --- the carrier ------------------------------------------------------------------------- */
 
 static guint room(void *self, guint gateway)
 {

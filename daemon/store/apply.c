@@ -145,9 +145,6 @@ static bool bring_in(struct bl_applying *applying, const struct bl_due *due,
     return change(applying, due, rider, error);
 }
 
-/* --- those the plan no longer has ----------------------------------------------------------
- */
-
 static const char OPEN[] = "SELECT d.id FROM due d WHERE d.customer = ?1 AND d.end IS NULL"
                            " AND d.not_after >= ?2 AND NOT " BL_SQL_RIDES("d") " ORDER BY d.id";
 static const char VANISH[] =
@@ -223,9 +220,6 @@ bool bl_apply_dues(struct bl_applying *applying, GError **error)
     }
     return vanish(applying, error);
 }
-
-/* --- what else a plan says -----------------------------------------------------------------
- */
 
 static const char REPLAN[] = "SELECT at FROM replan WHERE customer = ?1";
 static const char REPLAN_SET[] = "INSERT INTO replan (customer, at) VALUES (?1, ?2)"

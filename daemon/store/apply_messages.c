@@ -94,9 +94,6 @@ static struct unsent *choose(struct bl_applying *applying, const struct bl_inten
     return best;
 }
 
-/* --- one intent ----------------------------------------------------------------------------
- */
-
 static const char ADD[] = "INSERT INTO message (customer, key, kind, class, channel, address,"
                           " from_at, send_at, not_after, made_at)"
                           " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)";
@@ -222,9 +219,6 @@ static bool place(struct bl_applying *applying, const struct bl_intent *intent,
     }
     return paused || !any_paused || set_paused(applying, id, error);
 }
-
-/* --- the rest ------------------------------------------------------------------------------
- */
 
 /* The window of both has passed: they lapse together, with the message's reason. */
 static bool over(const struct bl_applying *applying, guint due, const struct unsent *message)

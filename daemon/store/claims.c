@@ -112,9 +112,6 @@ bool bl_store_told_since(struct bl_store *store, const char *address, int64_t si
     return true;
 }
 
-/* --- taking and giving back ----------------------------------------------------------------
- */
-
 /* Everything that could have changed since it was a candidate is asked again here. */
 static const char CLAIM[] =
     "UPDATE message SET state = 'claimed', gateway = ?2, subject = ?3, text = ?4, html = ?5,"

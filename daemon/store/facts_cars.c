@@ -8,8 +8,6 @@
 #include "columns.h"
 #include "mileage.h"
 
-/* --- cars --------------------------------------------------------------------------------- */
-
 static const char CARS[] =
     "SELECT c.id, c.plate, c.name, c.km_a_year, c.exposures, c.gone_at, coalesce("
     "(SELECT o.since FROM car_owner o WHERE o.car = c.id AND o.customer = c.customer"
@@ -85,8 +83,6 @@ bool bl_read_cars(struct bl_reader *reader, GError **error)
     return bl_rows_end(&rows, error);
 }
 
-/* --- mileage ------------------------------------------------------------------------------ */
-
 static const char MILEAGE[] =
     "SELECT m.id, m.car, m.at, m.km, m.instrument FROM mileage m JOIN car c ON c.id = m.car"
     " WHERE c.customer = ?1 ORDER BY m.at, m.id";
@@ -132,8 +128,6 @@ bool bl_read_mileage(struct bl_reader *reader, GError **error)
     }
     return bl_rows_end(&rows, error);
 }
-
-/* --- jobs --------------------------------------------------------------------------------- */
 
 static const char JOBS[] =
     "SELECT j.id, j.car, j.customer, j.finished_at, j.temp_c, j.humidity, j.wash_from,"

@@ -6,8 +6,6 @@
 #include "checks.h"
 #include "columns.h"
 
-/* --- treatments --------------------------------------------------------------------------- */
-
 static const char TREATMENTS[] =
     "SELECT t.id, j.car, t.job, t.rule, t.surface, t.part, t.coats, t.last_coat_at, t.again"
     " FROM treatment t JOIN job j ON j.id = t.job JOIN car c ON c.id = j.car"
@@ -97,8 +95,6 @@ bool bl_read_treatments(struct bl_reader *reader, GError **error)
     }
     return bl_rows_end(&rows, error);
 }
-
-/* --- events ------------------------------------------------------------------------------- */
 
 static const char EVENTS[] =
     "SELECT e.id, e.car, e.at, e.happening, e.treatment, e.surface, e.part, e.\"with\""

@@ -102,8 +102,6 @@ static bool is_address(const struct search *search, const char *address)
     return folded && strcmp(folded, search->folded) == 0;
 }
 
-/* --- customers ---------------------------------------------------------------------------- */
-
 static enum rank rank_person(const struct search *search, const char *name, const char *phone,
                              const char *mail)
 {
@@ -142,8 +140,6 @@ GArray *bl_customer_find(struct bl_store *store, const char *name, GError **erro
     }
     return bl_rows_end(&rows, error) ? g_steal_pointer(&search.found) : NULL;
 }
-
-/* --- cars --------------------------------------------------------------------------------- */
 
 static const char CARS[] =
     "SELECT car.id, car.plate, car.plate_key, car.name, car.gone_at IS NOT NULL,"

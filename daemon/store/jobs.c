@@ -65,8 +65,6 @@ static bool check(const struct bl_job_row *job, const GArray *treatments, GError
     return true;
 }
 
-/* --- what it hangs on --------------------------------------------------------------------- */
-
 static const char CAR[] = "SELECT id FROM car WHERE id = ?1";
 static const char CUSTOMER[] = "SELECT id FROM customer WHERE id = ?1";
 static const char PACKAGE[] = "SELECT id FROM package WHERE id = ?1";
@@ -106,8 +104,6 @@ static bool fill_owner(struct bl_store *store, struct bl_job_row *job, GError **
                          BL_VALUES(bl_int(job->car), bl_int(job->finished_at)), 0,
                          &job->customer, error);
 }
-
-/* --- writing ------------------------------------------------------------------------------ */
 
 static const char ADD_JOB[] =
     "INSERT INTO job (car, customer, finished_at, km, temp_c, humidity, wash_from,"

@@ -58,9 +58,6 @@ static void read_row(struct bl_rows *rows, struct bl_message_row *row)
     BL_ROWS_WORD(rows, 8, bl_state_of, &row->state);
 }
 
-/* --- the list ------------------------------------------------------------------------------
- */
-
 /* What every list restricts by; ?1 is ",planned,paused," and so on. The rows are picked and cut
  * to the limit before anything is looked up for them. */
 #define PICKED                                                                                 \

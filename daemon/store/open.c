@@ -164,9 +164,6 @@ void bl_store_close(struct bl_store *store)
     g_free(store);
 }
 
-/* --- making one ----------------------------------------------------------------------------
- */
-
 static bool refuse_existing(const char *path, GError **error)
 {
     static const char *const suffixes[] = {"", "-wal", "-journal", "-shm"};

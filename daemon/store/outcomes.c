@@ -105,9 +105,6 @@ bool bl_store_outcome(struct bl_store *store, const struct bl_outcome *outcome, 
             bl_silence_add(store, address, "gateway", outcome->answer, now, error));
 }
 
-/* --- after a start -------------------------------------------------------------------------
- */
-
 static const char LEFT[] =
     "SELECT id, gateway FROM message WHERE state = 'claimed' ORDER BY id";
 static const char ended_on_the_wire[] = "the daemon ended while it was on the wire";
@@ -145,9 +142,6 @@ bool bl_store_recover(struct bl_store *store, int64_t now, GArray *left, GError 
     }
     return true;
 }
-
-/* --- another instant -----------------------------------------------------------------------
- */
 
 static const char MOVE[] = "UPDATE message SET send_at = ?2, reason = ?3 WHERE id = ?1";
 

@@ -39,9 +39,6 @@ struct bl_store {
     bool within;            /* between begin and commit or rollback */
 };
 
-/* --- values --------------------------------------------------------------------------------
- */
-
 enum bl_binding_type {
     BL_BINDING_END,
     BL_BINDING_NULL,
@@ -92,9 +89,6 @@ static inline struct bl_binding bl_text(const char *text)
 /* The values of a statement, in order; a statement without values gets NULL instead. */
 #define BL_VALUES(...) ((const struct bl_binding[]){__VA_ARGS__, {.type = BL_BINDING_END}})
 
-/* --- writing -------------------------------------------------------------------------------
- */
-
 /* Runs a statement that returns no rows, inside a transaction (asserted). */
 bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_binding *values,
                 GError **error);
@@ -105,9 +99,6 @@ bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_bin
 
 /* Rows the last bl_sql_run changed, triggers not counted. */
 int64_t bl_sql_changed(const struct bl_store *store);
-
-/* --- reading -------------------------------------------------------------------------------
- */
 
 struct bl_rows {
     struct bl_store *store;
@@ -149,9 +140,6 @@ void bl_rows_spoil(struct bl_rows *rows, int column);
 bool bl_sql_number(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t none, int64_t *number, GError **error);
 
-/* --- errors --------------------------------------------------------------------------------
- */
-
 /* Sets error for the last failed call on the connection: BUSY -> BL_ERROR_BUSY, CONSTRAINT ->
  * BL_ERROR_REFUSED, CORRUPT and NOTADB -> BL_ERROR_DAMAGED, everything else ->
  * BL_ERROR_OUTSIDE. Always false. Out of memory ends the process. */
@@ -160,9 +148,6 @@ bool bl_sql_fail(sqlite3 *db, const char *path, GError **error);
 /* For a write that had to change a row just read and did not: index and table differ, and going
  * on would go round for ever. Sets BL_ERROR_DAMAGED; always false. */
 bool bl_sql_stuck(const struct bl_store *store, GError **error);
-
-/* --- the schema ----------------------------------------------------------------------------
- */
 
 #define BL_APPLICATION_ID 0x42656164 /* "Bead" */
 

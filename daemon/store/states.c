@@ -123,9 +123,6 @@ bool bl_message_change(struct bl_store *store, int64_t message, enum bl_state to
            (!is_end(to) || bl_store_touch(store, standing.customer, error));
 }
 
-/* --- lapsing -------------------------------------------------------------------------------
- */
-
 static const char STILL_TIME[] =
     "DELETE FROM message_due WHERE message = ?1"
     " AND due IN (SELECT id FROM due WHERE not_after >= ?2 AND end IS NULL)";

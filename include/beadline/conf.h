@@ -47,8 +47,6 @@ struct config_setting_t *bl_conf_at(const struct bl_conf *conf, const char *path
 void bl_conf_fault(const struct bl_conf *conf, const struct config_setting_t *setting,
                    const char *format, ...) G_GNUC_PRINTF(3, 4);
 
-/* --- tables ------------------------------------------------------------------------------ */
-
 struct bl_field;
 
 /* How a value of one type is read into its place. Error: BL_ERROR_INPUT, what was expected. */

@@ -22,8 +22,6 @@
 #include "beadline/store.h"
 #include "beadline/words.h"
 
-/* --- the plan goes in -------------------------------------------- */
-
 /* Makes the stored dues and unsent messages of the customer those of the plan.
  *
  * Dues: found by key, whoever they were for (a sold car's open dues move to the new owner).
@@ -47,8 +45,6 @@ bool bl_store_apply(struct bl_store *store, int64_t customer, const struct bl_pl
  * whose message is claimed or unsure waits for the outcome. count: messages, and dues without
  * one. */
 bool bl_store_lapse(struct bl_store *store, int64_t now, guint *count, GError **error);
-
-/* --- claims and outcomes ----------------------------------------- */
 
 struct bl_claim {
     int64_t message, customer;
@@ -123,8 +119,6 @@ bool bl_store_recover(struct bl_store *store, int64_t now, GArray *left, GError 
 bool bl_message_change(struct bl_store *store, int64_t message, enum bl_state to,
                        const char *reason, int64_t now, GError **error);
 
-/* --- silence ----------------------------------------------------- */
-
 /* From now on nothing goes to the address (letters' case does not matter). Each call is a line
  * in the log, also for an address already silenced. */
 bool bl_silence_add(struct bl_store *store, const char *address, const char *how,
@@ -132,8 +126,6 @@ bool bl_silence_add(struct bl_store *store, const char *address, const char *how
 /* BL_ERROR_MISSING when the address is not silenced. */
 bool bl_silence_lift(struct bl_store *store, const char *address, const char *how,
                      const char *words, int64_t now, GError **error);
-
-/* --- showing ----------------------------------------------------- */
 
 struct bl_message_row {
     int64_t id, customer;

@@ -73,8 +73,6 @@ BL_DEFINE_AUTO(bl_plan);
 const struct bl_due *bl_plan_due(const struct bl_plan *plan, enum bl_kind kind, int64_t subject,
                                  int ordinal);
 
-/* --- cure ------------------------------------------------------------------------------- */
-
 /* The instant the treatment's cure ends by its label: last coat + wash_days[1], rounded up to
  * the second; the last coat when it does not cure or was cured indoors. job may be NULL. */
 int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *job);
@@ -94,8 +92,6 @@ struct bl_cure_times {
 };
 
 struct bl_cure_times bl_cure_job_times(const struct bl_car *car, const struct bl_job *job);
-
-/* --- wear ------------------------------------------------------------------------------- */
 
 /* Forecast distance a day: a weighted mean of the measured stretches with a prior (design 4.2).
  * prior in km a year. */

@@ -17,8 +17,6 @@
 #include "beadline/store.h"
 #include "beadline/words.h"
 
-/* --- customers ---------------------------------------------------------------------------- */
-
 struct bl_customer_row {
     int64_t id;
     char *name, *phone, *mail, *language, *note; /* phone, mail, language may be NULL */
@@ -41,9 +39,6 @@ struct bl_consent_row {
 };
 
 bool bl_consent_add(struct bl_store *store, const struct bl_consent_row *row, GError **error);
-
-/* --- cars, places, mileage ------------------------------------------------------------------
- */
 
 struct bl_place_row {
     int64_t id, customer;
@@ -74,9 +69,6 @@ bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t
  * The very reading that is there already is not added again: id receives that one's. */
 bool bl_mileage_add(struct bl_store *store, int64_t car, int64_t at, double km, const char *how,
                     int64_t *id, GError **error);
-
-/* --- rules, jobs, treatments, events ---------------------------------------------------------
- */
 
 /* The version of this product's rule with this text, stored now if it is new. */
 bool bl_rule_version(struct bl_store *store, const char *product, const char *text, int64_t now,
@@ -122,9 +114,6 @@ struct bl_event_row {
 };
 bool bl_event_add(struct bl_store *store, const struct bl_event_row *row, int64_t *id,
                   GError **error);
-
-/* --- finding and listing ---------------------------------------------------------------------
- */
 
 /* What a typed name found. label is one line to show ("Ada Example (customer 3)"). */
 struct bl_found {
@@ -185,8 +174,6 @@ struct bl_counts {
     int64_t customers, cars, jobs;
 };
 bool bl_store_counts(struct bl_store *store, struct bl_counts *counts, GError **error);
-
-/* --- facts -------------------------------------------------------------------------------- */
 
 /* Rules by version, read once: id -> rule, given by the caller's book. NULL when it cannot be
  * read. */

@@ -92,8 +92,6 @@ struct bl_carrier bl_sender_carrier(struct bl_sender *sender);
 bool bl_sender_poll(struct bl_sender *sender, struct pollfd *fds, guint count, int timeout_ms,
                     GError **error);
 
-/* --- verdicts, pure ---------------------------------------------------------------------- */
-
 /* The replies of an SMTP transfer as they came, line by line. */
 struct bl_smtp_talk;
 struct bl_smtp_talk *bl_smtp_talk_new(void);
@@ -133,8 +131,6 @@ void bl_http_verdict(const struct bl_gateway *gateway, const struct bl_http_answ
  * number or true/false, or when the whole is no JSON of at most 256 KiB and 16 levels. Whole
  * numbers as written, others with the fewest digits that mean the same. Caller frees. */
 char *bl_json_path(const char *json, gsize length, const char *path);
-
-/* --- retry, pure ------------------------------------------------------------------------- */
 
 /* When to try again after attempt n (1 the first): exponential from first_s, at most longest_s,
  * with up to a quarter of jitter by chance (0..2^64-1), never before now + retry_after. */

@@ -58,8 +58,6 @@ bool bl_store_within(const struct bl_store *store);
 /* PRAGMA data_version: changes when another connection has committed. */
 bool bl_store_version(struct bl_store *store, int64_t *version, GError **error);
 
-/* --- waking ------------------------------------------------------------------------------ */
-
 /* Takes up to limit customers to plan out of `touched` (oldest first, each once) and out of
  * those whose replan_at has come. Appends int64 ids. What is planned for a customer who is no
  * longer there is withdrawn on the way. */

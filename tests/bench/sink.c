@@ -51,8 +51,6 @@ static void count(struct sink *sink, const char *head, gsize length, const char 
     }
 }
 
-/* --- SMTP -------------------------------------------------------------------------------- */
-
 static bool hear_mail(struct sink *sink, struct peer *peer, bool *moved)
 {
     const char *dot = g_strstr_len(peer->in->str, (gssize)peer->in->len, "\r\n.\r\n");
@@ -102,8 +100,6 @@ static bool hear_smtp(struct sink *sink, struct peer *peer)
     return good;
 }
 
-/* --- HTTP -------------------------------------------------------------------------------- */
-
 static gsize body_length(const char *head, gsize length)
 {
     static const char name[] = "Content-Length: ";
@@ -131,8 +127,6 @@ static bool hear_http(struct sink *sink, struct peer *peer)
     }
     return true;
 }
-
-/* --- all peers --------------------------------------------------------------------------- */
 
 static void watch(struct sink *sink, int fd, void *thing)
 {

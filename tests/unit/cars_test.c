@@ -195,8 +195,6 @@ static void test_owners_and_plates_of_the_past_are_kept_with_their_dates(void **
     books_close(&books);
 }
 
-/* --- mileage ------------------------------------------------------------------------------ */
-
 static bool read_at(struct books *books, int64_t car, int64_t at, double km, GError **error)
 {
     int64_t id = 0;

@@ -333,8 +333,6 @@ static void a_folder_without_a_catalogue_is_a_fault(void **state)
     assert_non_null(strstr(bl_faults_line(faults, 1), "cannot be opened"));
 }
 
-/* --- rules as texts ---------------------------------------------------------------------- */
-
 /* All bits alike; one NaN is as good as another. */
 static bool same_number(double a, double b)
 {

@@ -308,8 +308,6 @@ static void test_every_list_of_a_lost_table_is_an_error(void **state)
     books_close(&books);
 }
 
-/* --- by chance ---------------------------------------------------------------------------- */
-
 /* Columns that anyone may fill with anything of their type. */
 static const struct {
     const char *table, *column;

@@ -162,8 +162,6 @@ static void test_facts_are_the_same_in_whatever_order_rows_were_written(void **s
     }
 }
 
-/* --- the person --------------------------------------------------------------------------- */
-
 static void test_the_newest_word_on_consent_counts(void **state)
 {
     static const struct {
@@ -215,8 +213,6 @@ static void test_a_silenced_address_is_known_as_such(void **state)
     assert_non_null(strstr(bo, "silent 00"));
     books_close(&books);
 }
-
-/* --- what was said ------------------------------------------------------------------------ */
 
 /* A message of the kind, and what became of it. A state word beginning with '>' is reached
  * through claimed at that instant. */

@@ -395,8 +395,6 @@ static void test_a_product_goes_on_a_surface_once_a_job(void **state)
     books_close(&shop.books);
 }
 
-/* --- versions ----------------------------------------------------------------------------- */
-
 static void test_a_rule_is_stored_once_a_text(void **state)
 {
     struct shop shop;
@@ -431,8 +429,6 @@ static void test_a_rule_is_stored_once_a_text(void **state)
     books_refused(&error, BL_ERROR_MISSING, "there is no rule version \"99\"");
     books_close(&shop.books);
 }
-
-/* --- events ------------------------------------------------------------------------------- */
 
 static void test_events_are_read_back_as_written_newest_first(void **state)
 {

@@ -346,9 +346,6 @@ static void a_message_moves_within_its_window_and_lapses_beyond_it(void **state)
                "-,lapsed");
 }
 
-/* --- silence -------------------------------------------------------------------------------
- */
-
 static void silence_is_logged_when_it_comes_and_when_it_goes(void **state)
 {
     struct store_room *room = *state;
@@ -376,9 +373,6 @@ static void an_address_is_silent_when_the_list_cannot_be_read(void **state)
     store_room_exec(room, "DROP TABLE silence");
     assert_true(bl_store_silenced(room->store, "+447700900001"));
 }
-
-/* --- what a long queue costs ---------------------------------------------------------------
- */
 
 /* The work of all statements of our connection since the last time, in virtual machine steps.
  */

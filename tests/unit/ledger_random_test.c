@@ -39,9 +39,6 @@ static void assert_done(bool well, GError *error)
     assert_true(well);
 }
 
-/* --- what may happen -----------------------------------------------------------------------
- */
-
 /* Random dues in the order of their keys, some held, gathered at random, some given up. */
 static struct bl_plan *random_plan(struct world *world)
 {
@@ -227,9 +224,6 @@ static void let_time_pass(struct world *world)
                           (int)world->now),
         0);
 }
-
-/* --- what always holds ---------------------------------------------------------------------
- */
 
 static void read_pairs(struct world *world, const char *sql, GHashTable *pairs)
 {

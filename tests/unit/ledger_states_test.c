@@ -164,8 +164,6 @@ static void only_what_goes_by_hand_is_told_by_hand(void **state)
     assert_string_equal(end, "sent700");
 }
 
-/* --- what a program without manners tries ------------------------------------------------ */
-
 static void assert_all_refused(struct store_room *room, const char *const *tries, guint count)
 {
     for (guint i = 0; i < count; i++) {

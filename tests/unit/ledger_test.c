@@ -306,9 +306,6 @@ static void what_is_left_out_and_when_to_plan_again_are_kept(void **state)
     assert_int_equal(store_room_number(room, "SELECT at IS NULL FROM replan"), 1);
 }
 
-/* --- lapsing -------------------------------------------------------------------------------
- */
-
 static guint lapse(struct store_room *room, int64_t now)
 {
     guint count = 0;

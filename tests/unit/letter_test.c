@@ -83,9 +83,6 @@ static void expect_refusal(struct world *world, const struct bl_templates *templ
     }
 }
 
-/* --- whole texts ---------------------------------------------------------------------------
- */
-
 static void a_handover_by_sms_says_what_is_on_and_what_waits(void **state)
 {
     struct world *world = *state;
@@ -154,9 +151,6 @@ static void a_top_up_of_the_customer_tells_how_and_warns(void **state)
         "Dates are estimates, not a guarantee. No more reminders? Ring me on +447700900100.");
     bl_letter_clear(&letter);
 }
-
-/* --- every kind, channel and language ------------------------------------------------------
- */
 
 static struct bl_due due_of(const struct world *world, enum bl_kind kind)
 {
@@ -368,9 +362,6 @@ static void when_a_protection_ends_is_told_as_people_do(void **state)
     }
 }
 
-/* --- names of all sorts --------------------------------------------------------------------
- */
-
 static void set_car_name(struct world *world, const char *name)
 {
     struct bl_car *car = driveway_find(&world->one.driveway, world->one.estate);
@@ -479,9 +470,6 @@ static void an_unreadable_rule_is_passed_over(void **state)
     assert_non_null(strstr(letter.text, "You can wash it when you like."));
     bl_letter_clear(&letter);
 }
-
-/* --- the sheet -----------------------------------------------------------------------------
- */
 
 static void check_page(const char *sheet)
 {

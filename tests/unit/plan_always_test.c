@@ -13,9 +13,6 @@
 
 #define ROUNDS 3000
 
-/* --- random facts ----------------------------------------------------------------------------
- */
-
 static const char *const ZONES[] = {"Europe/London", "Australia/Lord_Howe", "America/Santiago"};
 
 static int64_t around(GRand *random, int64_t now, double days_before, double days_after)
@@ -123,9 +120,6 @@ static int64_t random_garage(struct garage *garage, GRand *random)
     return now;
 }
 
-/* --- the same facts, the same plan -----------------------------------------------------------
- */
-
 static void shuffle(GArray *array, GRand *random)
 {
     guint size = g_array_get_element_size(array);
@@ -173,9 +167,6 @@ static void facts_in_any_order_give_the_same_plan_twice(void **state)
     }
     g_rand_free(random);
 }
-
-/* --- time alone ------------------------------------------------------------------------------
- */
 
 /* A plan as it reads at a later instant, when nothing of it has happened: what is due is due
  * now. */
@@ -284,9 +275,6 @@ static void an_unsent_message_does_not_make_planning_spin(void **state)
     }
     g_rand_free(random);
 }
-
-/* --- every message ---------------------------------------------------------------------------
- */
 
 static const struct bl_due *due_of(const struct bl_plan *plan, const struct bl_intent *intent,
                                    guint i)

@@ -31,9 +31,6 @@ static struct bl_rule *rule_of(const struct garage *garage, guint i)
     return g_ptr_array_index(garage->rules, i);
 }
 
-/* --- windows ---------------------------------------------------------------------------------
- */
-
 static void one_job_gives_handover_wash_and_top_up_in_their_windows(void **state)
 {
     (void)state;
@@ -188,9 +185,6 @@ static void a_job_entered_too_late_is_not_handed_over(void **state)
     garage_clear(&garage);
 }
 
-/* --- a second job ----------------------------------------------------------------------------
- */
-
 /* Wheels coated on 10 March, their cure of so many days. */
 static int64_t second_job(struct garage *garage, struct bl_car *car, double cure_days)
 {
@@ -267,9 +261,6 @@ static void an_earlier_job_entered_later_moves_the_date_with_its_own_handover(vo
     assert_non_null(bl_plan_due(plan, BL_HANDOVER, 2, 0));
     garage_clear(&garage);
 }
-
-/* --- whom it does not go to ------------------------------------------------------------------
- */
 
 static void an_earlier_owners_job_is_not_told_to_the_new_owner(void **state)
 {
@@ -387,9 +378,6 @@ static void a_shop_without_sending_hours_holds_everything(void **state)
     garage_clear(&garage);
 }
 
-/* --- routes ----------------------------------------------------------------------------------
- */
-
 static void route_is_the_wished_one_else_the_other_else_by_hand(void **state)
 {
     (void)state;
@@ -424,9 +412,6 @@ static void route_is_the_wished_one_else_the_other_else_by_hand(void **state)
         garage_clear(&garage);
     }
 }
-
-/* --- what is left out ------------------------------------------------------------------------
- */
 
 static const char *skipped(const struct bl_plan *plan, guint i)
 {

@@ -207,8 +207,6 @@ static void a_secret_others_may_read_is_refused(void **state)
     }
 }
 
-/* --- the commented example --------------------------------------------------------------- */
-
 static char *example(void)
 {
     char *text = NULL;
@@ -327,8 +325,6 @@ static void the_example_in_full_is_good_too(void **state)
     assert_string_equal(bl_settings_carrier(settings, BL_MAIL)->name, "post");
     assert_true(settings->shop.has_climate);
 }
-
-/* --- damage ------------------------------------------------------------------------------ */
 
 /* Values unlike the defaults and unlike their own beginnings, so that a value cut short shows.
  */

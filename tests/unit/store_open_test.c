@@ -359,9 +359,6 @@ static void what_is_kept_and_the_mark_come_back(void **state)
     assert_int_equal(at, 1764000060);
 }
 
-/* --- the daemon's lock ---------------------------------------------------------------------
- */
-
 static void a_second_daemon_is_told_that_there_is_one(void **state)
 {
     struct store_room *room = *state;

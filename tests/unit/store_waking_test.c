@@ -259,9 +259,6 @@ static void changed_settings_touch_everybody(void **state)
     assert_string_equal(touched, "1 2");
 }
 
-/* --- history -------------------------------------------------------------------------------
- */
-
 static void a_car_remembers_its_owners_and_plates_whoever_changes_them(void **state)
 {
     struct store_room *room = *state;
@@ -301,9 +298,6 @@ static void a_replaced_car_keeps_its_history(void **state)
                      1);
 }
 
-/* --- who is gone ---------------------------------------------------------------------------
- */
-
 static void nothing_goes_to_a_customer_somebody_removed(void **state)
 {
     struct store_room *room = *state;
@@ -337,9 +331,6 @@ static void nothing_goes_to_a_customer_somebody_removed(void **state)
     assert_true(bl_store_wake(room->store, 0, &at, &error));
     assert_true(at == BL_NEVER);
 }
-
-/* --- when to wake --------------------------------------------------------------------------
- */
 
 static void add_message(struct store_room *room, int id, const char *channel, int send_at,
                         int not_after)

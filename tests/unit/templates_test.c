@@ -188,8 +188,6 @@ static void a_partial_that_calls_itself_is_refused(void **state)
     assert_true(g_str_has_prefix(told, "en/wash.sms:1: "));
 }
 
-/* --- the catalogue ------------------------------------------------------------------------ */
-
 static void the_starter_catalogue_asks_only_for_words_both_languages_have(void **state)
 {
     (void)state;

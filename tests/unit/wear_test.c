@@ -258,9 +258,6 @@ static void a_product_without_a_life_never_ends(void **state)
     garage_clear(&garage);
 }
 
-/* --- what holds of any linear accumulation ---------------------------------------------------
- */
-
 static void random_readings(struct bl_car *car, GRand *random, guint count)
 {
     int64_t at = START - g_rand_int_range(random, 0, 60 * 86400);
