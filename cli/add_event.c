@@ -85,9 +85,6 @@ static bool write_event(struct context *context, const struct happened *typed,
     return done;
 }
 
-/* --- what it did
- * ---------------------------------------------------------------------------------- */
-
 /* When treatment number i ended, as that look saw it; BL_NEVER while it is on. */
 static int64_t ended_at(const struct context *context, const struct bl_car *car, guint i)
 {

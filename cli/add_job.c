@@ -48,9 +48,6 @@ static void breath_clear(struct breath *breath)
     g_strfreev(breath->again);
 }
 
-/* --- from what was typed to the row
- * --------------------------------------------------------------- */
-
 /* "14", "14C", "57F". */
 static bool read_temp(const char *text, double *temp_c, GError **error)
 {
@@ -149,9 +146,6 @@ static bool read_picks(struct context *context, const struct breath *breath, cha
     }
     return true;
 }
-
-/* --- writing, and what follows
- * -------------------------------------------------------------------- */
 
 static bool write_row(struct context *context, const struct picks *picks,
                       struct bl_job_row *row, GError **error)

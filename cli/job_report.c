@@ -24,9 +24,6 @@ const struct bl_treatment *job_report_treatment(const struct job_report *report,
     return NULL;
 }
 
-/* --- what was understood
- * -------------------------------------------------------------------------- */
-
 static void print_finished(const struct job_report *report)
 {
     const struct bl_job_row *row = report->row;
@@ -87,9 +84,6 @@ static void print_treatments(const struct job_report *report)
         table_print(table, 2);
     }
 }
-
-/* --- the dates that follow
- * ------------------------------------------------------------------------ */
 
 static void print_at(const struct job_report *report, const char *label, int64_t at)
 {
@@ -162,9 +156,6 @@ static void print_messages(const struct job_report *report)
         table_print(table, 2);
     }
 }
-
-/* --- before it leaves
- * ----------------------------------------------------------------------------- */
 
 /* What the owner is told in few words, by the cautions of the products' rules. */
 static const struct {

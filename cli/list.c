@@ -107,9 +107,6 @@ static int run(struct context *context, const struct listing *listing, int argc,
     return show(context, listing, argv[1], &error) ? DONE : context_fail(error);
 }
 
-/* --- customers
- * ------------------------------------------------------------------------------------ */
-
 static GArray *read_customers(struct context *context, int64_t of, GError **error)
 {
     (void)of;
@@ -160,9 +157,6 @@ int list_customers(struct context *context, int argc, char **argv)
         customer_row};
     return run(context, &listing, argc, argv);
 }
-
-/* --- cars
- * ----------------------------------------------------------------------------------------- */
 
 static GArray *read_cars(struct context *context, int64_t of, GError **error)
 {
@@ -223,9 +217,6 @@ int list_cars(struct context *context, int argc, char **argv)
         car_row};
     return run(context, &listing, argc, argv);
 }
-
-/* --- jobs
- * ----------------------------------------------------------------------------------------- */
 
 static GArray *read_jobs(struct context *context, int64_t of, GError **error)
 {

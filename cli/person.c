@@ -23,9 +23,6 @@ void person_clear(struct person *person)
     *person = (struct person){0};
 }
 
-/* --- into the row
- * --------------------------------------------------------------------------------- */
-
 static bool apply_phone(const struct context *context, const char *typed, char **phone,
                         GError **error)
 {
@@ -100,9 +97,6 @@ bool person_apply(const struct context *context, const struct person *person,
            apply_language(context, person, row, error);
 }
 
-/* --- consents
- * ------------------------------------------------------------------------------------- */
-
 bool person_answered(const struct person *person)
 {
     for (int class = 0; class < BL_CLASSES; class ++) {
@@ -161,9 +155,6 @@ bool person_consent(struct context *context, const struct person *person, int64_
     }
     return true;
 }
-
-/* --- what the owner should know
- * ------------------------------------------------------------------- */
 
 static void remark_shared(const struct bl_customer_row *row, const GArray *others,
                           GPtrArray *remarks)

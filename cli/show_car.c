@@ -42,9 +42,6 @@ GArray *shown_car_order(const struct shown_car *shown)
     return order;
 }
 
-/* --- reading
- * -------------------------------------------------------------------------------------- */
-
 static bool read_place(struct context *context, struct shown_car *shown, GError **error)
 {
     g_autoptr(GArray) places = bl_place_list(context->store, shown->row.customer, error);
@@ -96,9 +93,6 @@ static void clear(struct shown_car *shown)
     g_clear_pointer(&shown->jobs, g_array_unref);
     g_clear_pointer(&shown->waiting, g_array_unref);
 }
-
-/* --- for people
- * ----------------------------------------------------------------------------------- */
 
 static void print_distance(const struct context *context, const struct shown_car *shown)
 {

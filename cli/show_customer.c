@@ -56,9 +56,6 @@ static void clear(struct shown *shown)
     g_clear_pointer(&shown->gone, g_array_unref);
 }
 
-/* --- as one object
- * -------------------------------------------------------------------------------- */
-
 static GPtrArray *consent_objects(const struct context *context, const GArray *consents)
 {
     GPtrArray *objects = json_list();
@@ -123,9 +120,6 @@ static void print_json(const struct context *context, const struct shown *shown)
     json_objects(&json, "gone", gone);
     json_end(&json);
 }
-
-/* --- for people
- * ----------------------------------------------------------------------------------- */
 
 static void print_head(const struct context *context, const struct shown *shown)
 {

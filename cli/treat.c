@@ -64,9 +64,6 @@ static bool add(struct picks *picks, struct pick *pick, GError **error)
     return true;
 }
 
-/* --- the grammar of one word
- * ---------------------------------------------------------------------- */
-
 /* A word, cut: product, and what stands behind '@', '/' and ':'. */
 struct cut {
     char *product;

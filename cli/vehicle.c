@@ -25,9 +25,6 @@ void vehicle_clear(struct vehicle *vehicle)
     *vehicle = (struct vehicle){0};
 }
 
-/* --- exposures: names that some product's rule knows
- * ---------------------------------------------- */
-
 static gint by_text(gconstpointer a, gconstpointer b)
 {
     return strcmp(*(const char *const *)a, *(const char *const *)b);
@@ -74,9 +71,6 @@ static bool apply_exposures(const struct context *context, char **typed, char **
     *exposures = g_strjoinv("\n", (char **)said->pdata);
     return true;
 }
-
-/* --- places
- * --------------------------------------------------------------------------------------- */
 
 /* The place of that name or number, or NULL. */
 static const struct bl_place_row *place_named(const GArray *places, const char *name)
@@ -145,9 +139,6 @@ static bool apply_place(struct context *context, const struct vehicle *vehicle,
     return true;
 }
 
-/* --- into the row
- * --------------------------------------------------------------------------------- */
-
 static bool apply_distance(const struct context *context, const char *typed, double *km_a_year,
                            GError **error)
 {
@@ -190,9 +181,6 @@ bool vehicle_apply(struct context *context, const struct vehicle *vehicle,
     }
     return true;
 }
-
-/* --- on the screen
- * -------------------------------------------------------------------------------- */
 
 char *vehicle_exposures(const struct bl_car_row *row)
 {

@@ -109,9 +109,6 @@ static bool wait_for_news(struct service *service, GError **error)
     return true;
 }
 
-/* --- walking
- * ----------------------------------------------------------------------------------- */
-
 /* Somebody else is writing: no error, only a later try. */
 static bool later_if_busy(struct service *service, GError **error)
 {
@@ -216,9 +213,6 @@ static bool loop(struct service *service, GError **error)
     }
     return false;
 }
-
-/* --- opening and closing
- * ------------------------------------------------------------------------ */
 
 /* With --until-idle a doubted clock is a failure: nothing was done, and nobody waits for
  * better. */

@@ -91,9 +91,6 @@ void service_reload(struct service *service)
     bl_log(BL_LOG_NOTICE, "settings, catalogue and templates read again");
 }
 
-/* --- waking
- * ------------------------------------------------------------------------------------ */
-
 static bool folders_only(const GArray *gateways)
 {
     for (guint i = 0; i < gateways->len; i++) {

@@ -65,9 +65,6 @@ static void add_due(const struct plan_run *run, struct bl_due *due, const char *
     g_array_append_vals(run->plan->dues, due, 1);
 }
 
-/* --- handover and wash
- * ------------------------------------------------------------------------ */
-
 /* A job as it stood when it was entered: what customer and car had been told before. */
 struct entry {
     const struct cure_line *line;
@@ -184,9 +181,6 @@ static void add_wash(const struct plan_run *run, const struct known_car *known,
     due.not_after = due.from + WASH_DAYS * BL_DAY;
     add_due(run, &due, NULL);
 }
-
-/* --- top-ups
- * ----------------------------------------------------------------------------------- */
 
 /* How long before its end a protection is offered again: the rule's own, else the shop's, which
  * is meant for bookings; of what lasts weeks it is at most a quarter, or it would be offered

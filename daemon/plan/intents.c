@@ -158,9 +158,6 @@ static void bundle_service(const struct plan_run *run, enum bl_kind kind, const 
     }
 }
 
-/* --- all other kinds: gathered
- * ----------------------------------------------------------------- */
-
 /* The first instant at which another due would go along with the first group, if that had not
  * gone by then: the one whose end made the second group comes within reach. */
 static int64_t joins_at(const struct bl_window *windows, guint count)
@@ -211,10 +208,6 @@ static void bundle_gathered(const struct plan_run *run, enum bl_kind kind, const
         bundle_measure(run, &g_array_index(bundles, struct bundle, first + g));
     }
 }
-
-/* --- all together
- * --------------------------------------------------------------------------------
- */
 
 /* Two kinds of what is due at once wait for each other by the day, never by the kind. */
 static void bundle_kind(const struct plan_run *run, enum bl_kind kind, const GArray *open,

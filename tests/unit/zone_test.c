@@ -131,9 +131,6 @@ static void a_name_that_is_no_zone_is_refused(void **state)
     bl_tzif_free(NULL);
 }
 
-/* --- zone files made here: RFC 8536 section 3
- * -------------------------------------------------- */
-
 static void put32(GByteArray *file, guint32 value)
 {
     guint32 big = GUINT32_TO_BE(value);
