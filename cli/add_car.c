@@ -1,6 +1,7 @@
 /* beadline add car. */
 #include <math.h>
 
+#include "beadline/lookup.h"
 #include "command.h"
 #include "report.h"
 #include "say.h"

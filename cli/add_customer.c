@@ -1,6 +1,7 @@
 /* beadline add customer. */
 #include <stdio.h>
 
+#include "beadline/lookup.h"
 #include "command.h"
 #include "person.h"
 #include "report.h"

@@ -4,6 +4,7 @@
  */
 #include <stdio.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "command.h"
 #include "json.h"

@@ -5,6 +5,7 @@
  */
 #include <math.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "command.h"
 #include "job_report.h"

@@ -1,6 +1,7 @@
 /* beadline add mileage. */
 #include <stdio.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "command.h"
 #include "json.h"

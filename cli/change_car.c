@@ -1,6 +1,7 @@
 /* beadline change car. */
 #include <string.h>
 
+#include "beadline/lookup.h"
 #include "command.h"
 #include "report.h"
 #include "say.h"

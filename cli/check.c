@@ -2,6 +2,7 @@
 #include <stdio.h>
 
 #include "beadline/clock.h"
+#include "beadline/letterbook.h"
 #include "command.h"
 #include "json.h"
 

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "beadline/letterbook.h"
+#include "beadline/lookup.h"
 #include "beadline/send.h"
 #include "json.h"
 #include "look.h"

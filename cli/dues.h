@@ -5,6 +5,7 @@
 #ifndef BEADLINE_CLI_DUES_H
 #define BEADLINE_CLI_DUES_H
 
+#include "beadline/letterbook.h"
 #include "context.h"
 #include "table.h"
 

@@ -4,6 +4,8 @@
  */
 #include <stdio.h>
 
+#include "beadline/letterbook.h"
+#include "beadline/lookup.h"
 #include "command.h"
 #include "messages.h"
 #include "say.h"

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "beadline/letterbook.h"
 #include "beadline/text.h"
 #include "command.h"
 #include "say.h"

@@ -1,6 +1,7 @@
 /* beadline list dues: open ones first, by when they begin. */
 #include <stdio.h>
 
+#include "beadline/letterbook.h"
 #include "dues.h"
 #include "list.h"
 #include "say.h"

@@ -1,6 +1,7 @@
 /* One list of messages, as a table or as JSON lines. */
 #include "messages.h"
 
+#include "beadline/letterbook.h"
 #include "json.h"
 #include "say.h"
 #include "table.h"

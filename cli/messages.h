@@ -4,6 +4,7 @@
 #ifndef BEADLINE_CLI_MESSAGES_H
 #define BEADLINE_CLI_MESSAGES_H
 
+#include "beadline/letterbook.h"
 #include "context.h"
 #include "json.h"
 

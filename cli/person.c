@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "json.h"
 #include "report.h"

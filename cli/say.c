@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 
 #define FOUND_SHOWN 12 /* candidates listed when a name is ambiguous */

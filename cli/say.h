@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "beadline/lookup.h"
 #include "context.h"
 
 /* "Thu 12 Mar 09:00" in the shop's zone, with the year when it is not now's; "" for 0 and

@@ -1,6 +1,7 @@
 /* beadline sheet: the one-page handover of a job, for paper. */
 #include <stdio.h>
 
+#include "beadline/lookup.h"
 #include "command.h"
 #include "json.h"
 #include "look.h"

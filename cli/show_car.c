@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "beadline/letterbook.h"
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "messages.h"
 #include "report.h"

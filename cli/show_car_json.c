@@ -1,4 +1,5 @@
 /* A car as one object. */
+#include "beadline/lookup.h"
 #include "json.h"
 #include "messages.h"
 #include "show_car.h"

@@ -1,6 +1,8 @@
 /* A customer whole: how they are reached, what they agreed to, their cars and messages. */
 #include <stdio.h>
 
+#include "beadline/letterbook.h"
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "json.h"
 #include "look.h"

@@ -1,4 +1,5 @@
 /* A job whole: the report `add job` gave, as things stand now. */
+#include "beadline/lookup.h"
 #include "job_report.h"
 #include "report.h"
 #include "show.h"

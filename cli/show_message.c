@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "beadline/letterbook.h"
 #include "beadline/text.h"
 #include "dues.h"
 #include "json.h"

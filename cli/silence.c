@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "command.h"
 #include "json.h"

@@ -1,6 +1,7 @@
 /* What was picked, and the store: the job before, batches, who does it again, rule versions. */
 #include <string.h>
 
+#include "beadline/lookup.h"
 #include "beadline/text.h"
 #include "treat.h"
 #include "typed.h"

@@ -5,6 +5,7 @@
  */
 #include <string.h>
 
+#include "beadline/letterbook.h"
 #include "beadline/log.h"
 #include "pass_inside.h"
 

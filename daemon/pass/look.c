@@ -5,6 +5,7 @@
  */
 #include <string.h>
 
+#include "beadline/letterbook.h"
 #include "pass_inside.h"
 
 bool bl_pass_look(struct bl_pass *pass, int64_t customer, int64_t now, struct bl_facts *facts,

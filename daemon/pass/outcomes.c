@@ -3,6 +3,7 @@
  * commit costs more than a message. The group never waits long, and the connection is not
  * touched before its outcome is stored.
  */
+#include "beadline/letterbook.h"
 #include "beadline/log.h"
 #include "pass_inside.h"
 

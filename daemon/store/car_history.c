@@ -2,6 +2,7 @@
  * A car's past as it is shown: who had it, and under which plates. Both are written by the
  * schema's own triggers, whoever changes the car.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "columns.h"

@@ -2,6 +2,7 @@
  * Cars: one plate at a time on one car that is still here. Owners and plates of the past are
  * kept by the schema's own triggers, whoever writes.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "beadline/text.h"

@@ -2,6 +2,7 @@
  * Claims: which messages may go now, and the mark that one is about to, committed before its
  * first byte leaves.
  */
+#include "beadline/letterbook.h"
 #include "ledger_sql.h"
 
 void bl_claim_clear(struct bl_claim *claim)

@@ -2,6 +2,7 @@
  * Consents: every yes and no of a customer, by class, with when, how and in what words. Rows
  * are only ever added; the newest of a class counts.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "checks.h"

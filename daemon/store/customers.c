@@ -1,6 +1,7 @@
 /*
  * Customers: who they are and how they are reached. What they agreed to is in consents.c.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "checks.h"

@@ -1,6 +1,7 @@
 /*
  * Dues as they are shown, and the facts the last plans left out.
  */
+#include "beadline/letterbook.h"
 #include "ledger_sql.h"
 
 #define COLUMNS                                                                                \

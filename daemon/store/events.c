@@ -1,6 +1,7 @@
 /*
  * Events: what happened to a car between jobs, good or bad for what is on it.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "checks.h"

@@ -3,6 +3,7 @@
  * a rank; the best rank that has any is the answer, so an exact match never hides behind a
  * partial one, and two equally good ones are both shown.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include <string.h>

@@ -1,6 +1,7 @@
 /*
  * Jobs and their treatments as they are shown.
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "columns.h"

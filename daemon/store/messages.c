@@ -1,6 +1,7 @@
 /*
  * Messages as they are shown: the list with its restrictions, and one by its number.
  */
+#include "beadline/letterbook.h"
 #include "ledger_sql.h"
 
 void bl_message_row_clear(struct bl_message_row *row)

@@ -4,6 +4,7 @@
  */
 #include "mileage.h"
 
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 #include "checks.h"
 #include "columns.h"

@@ -2,6 +2,7 @@
  * Places: where a customer's cars are worked on, and what one needs to know there (parking,
  * tap, gate, dog).
  */
+#include "beadline/lookup.h"
 #include "beadline/records.h"
 
 #include "checks.h"

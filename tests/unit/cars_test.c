@@ -7,6 +7,7 @@
 
 #include <cmocka.h>
 
+#include "beadline/lookup.h"
 #include "books.h"
 
 static struct bl_car_row estate(int64_t customer)

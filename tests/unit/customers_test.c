@@ -6,6 +6,7 @@
 
 #include <cmocka.h>
 
+#include "beadline/lookup.h"
 #include "books.h"
 
 static struct bl_customer_row ada(void)

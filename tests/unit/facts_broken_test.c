@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "beadline/lookup.h"
 #include "facts_text.h"
 
 static void open_plain(struct books *books)

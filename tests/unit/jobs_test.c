@@ -7,6 +7,7 @@
 
 #include <cmocka.h>
 
+#include "beadline/lookup.h"
 #include "books.h"
 
 /* A customer, a car, two products. */

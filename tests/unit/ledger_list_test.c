@@ -9,6 +9,7 @@
 
 #include "beadline/error.h"
 #include "beadline/ledger.h"
+#include "beadline/letterbook.h"
 #include "store_room.h"
 
 /* Messages 1..6 in six states; 1, 3 and 5 are customer 1's about car 1, the others customer 2's

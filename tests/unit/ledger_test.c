@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "beadline/ledger.h"
+#include "beadline/letterbook.h"
 #include "plan_maker.h"
 #include "store_room.h"
 

@@ -12,6 +12,7 @@
 
 #include "beadline/error.h"
 #include "beadline/ledger.h"
+#include "beadline/letterbook.h"
 #include "plan_maker.h"
 #include "store_room.h"
 
