@@ -171,15 +171,27 @@ static bool claim_one(struct bl_pass *pass, const struct bl_claim *claim, int64_
     return done;
 }
 
+static guint claimed_for(const GArray *parcels, guint gateway)
+{
+    guint count = 0;
+    for (guint i = 0; i < parcels->len; i++) {
+        count += g_array_index(parcels, struct ready, i).gateway == gateway;
+    }
+    return count;
+}
+
 /* How many more may start through the gateway, those claimed in this pass counted. */
 static guint room_left(const struct bl_pass *pass, guint gateway, const GArray *parcels)
 {
     const struct bl_carrier *carrier = pass->with.carrier;
-    guint room = carrier->room(carrier->self, gateway);
-    for (guint i = 0; i < parcels->len && room > 0; i++) {
-        room -= g_array_index(parcels, struct ready, i).gateway == gateway;
+    const struct health *health = pass_health(pass, gateway);
+    guint claimed = claimed_for(parcels, gateway);
+    if (!health->well) {
+        return health->flying + claimed == 0 ? MIN(carrier->room(carrier->self, gateway), 1)
+                                             : 0;
     }
-    return room;
+    guint room = carrier->room(carrier->self, gateway);
+    return room - MIN(room, claimed);
 }
 
 /* One round for the channel. `more` is set when the round was full and some of it did not start
@@ -188,8 +200,7 @@ static bool claim_channel(struct bl_pass *pass, enum bl_channel channel, int64_t
                           bool *more, GArray *parcels, GError **error)
 {
     guint gateway;
-    if (!pass_gateway(pass, channel, &gateway) ||
-        g_array_index(pass->rests, struct rest, gateway).until > now) {
+    if (!pass_gateway(pass, channel, &gateway) || pass_health(pass, gateway)->until > now) {
         return true;
     }
     guint room = room_left(pass, gateway, parcels);
@@ -249,6 +260,7 @@ void pass_start(struct bl_pass *pass, int64_t now, GArray *parcels)
             bl_parcel_clear(&ready->parcel);
             continue;
         }
+        pass_health(pass, ready->gateway)->flying++;
         carrier->start(carrier->self, ready->gateway, &ready->parcel, now);
     }
 }

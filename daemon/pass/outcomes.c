@@ -22,12 +22,15 @@ static int64_t retry_date(struct bl_pass *pass, int attempt, int64_t retry_after
  * that were in flight together are one round. */
 static void note_health(struct bl_pass *pass, const struct bl_outcome *outcome, int64_t now)
 {
-    struct rest *rest = &g_array_index(pass->rests, struct rest, outcome->gateway);
-    if (outcome->failure == BL_FAILURE_NONE || outcome->failure == BL_FAILURE_MESSAGE) {
-        *rest = (struct rest){0};
-    } else if (now >= rest->until) {
-        rest->failures++;
-        rest->until = retry_date(pass, rest->failures, outcome->retry_after, now);
+    struct health *health = pass_health(pass, outcome->gateway);
+    health->well =
+        outcome->failure == BL_FAILURE_NONE || outcome->failure == BL_FAILURE_MESSAGE;
+    if (health->well) {
+        health->failures = 0;
+        health->until = 0;
+    } else if (now >= health->until) {
+        health->failures++;
+        health->until = retry_date(pass, health->failures, outcome->retry_after, now);
     }
 }
 
@@ -83,6 +86,7 @@ void pass_take(struct bl_pass *pass)
         if (pass->waiting->len == 0) {
             pass->waiting_since = pass->with.clock.boottime(pass->with.clock.context);
         }
+        pass_health(pass, outcome.gateway)->flying--;
         g_array_append_val(pass->waiting, outcome);
         outcome = (struct bl_outcome){0};
     }

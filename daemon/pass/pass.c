@@ -19,8 +19,8 @@ struct bl_pass *bl_pass_new(const struct bl_pass_setup *setup)
     struct bl_pass *pass = g_new0(struct bl_pass, 1);
     pass->with = *setup;
     pass_book_init(pass);
-    pass->rests = g_array_new(FALSE, TRUE, sizeof(struct rest));
-    g_array_set_size(pass->rests, setup->world->settings->gateways->len);
+    pass->healths = g_array_new(FALSE, TRUE, sizeof(struct health));
+    g_array_set_size(pass->healths, setup->world->settings->gateways->len);
     pass->waiting = g_array_new(FALSE, TRUE, sizeof(struct bl_outcome));
     g_array_set_clear_func(pass->waiting, (GDestroyNotify)bl_outcome_clear);
     return pass;
@@ -32,7 +32,7 @@ void bl_pass_free(struct bl_pass *pass)
         return;
     }
     pass_book_clear(pass);
-    g_array_free(pass->rests, TRUE);
+    g_array_free(pass->healths, TRUE);
     g_array_free(pass->waiting, TRUE);
     g_free(pass);
 }
@@ -207,8 +207,8 @@ static int64_t held_until(const struct bl_pass *pass, int64_t now)
 {
     const struct bl_shop *shop = &pass->with.world->settings->shop;
     int64_t until = bl_hours_open(shop, now) ? BL_NEVER : bl_hours_next(shop, now);
-    for (guint i = 0; i < pass->rests->len; i++) {
-        int64_t rested = g_array_index(pass->rests, struct rest, i).until;
+    for (guint i = 0; i < pass->healths->len; i++) {
+        int64_t rested = pass_health(pass, i)->until;
         if (rested > now) {
             until = MIN(until, rested);
         }

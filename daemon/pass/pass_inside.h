@@ -6,17 +6,21 @@
 #include "beadline/pass.h"
 #include "beadline/records.h"
 
-/* A gateway that fails is left alone for a while, whichever message it was. */
-struct rest {
-    int failures; /* in a row */
-    int64_t until;
+/* How a gateway fares. One that fails is left alone for a while, whichever message it was;
+ * until it has answered well (again) it is tried by one message at a time, so that a wrong
+ * password is one refused login and not one a connection. */
+struct health {
+    bool well;     /* its last answer was about a message, not about itself */
+    int failures;  /* rounds in a row */
+    int64_t until; /* of its rest */
+    guint flying;  /* started and not yet taken back */
 };
 
 struct bl_pass {
     struct bl_pass_setup with;
     GHashTable *book;      /* int64 rule version -> struct entry (book.c) */
     GHashTable *current;   /* product -> int64 version of the catalogue's rule */
-    GArray *rests;         /* struct rest, one a gateway */
+    GArray *healths;       /* struct health, one a gateway */
     GArray *waiting;       /* struct bl_outcome, not yet stored */
     int64_t waiting_since; /* boot time in ms of the first of them */
     int64_t version;       /* data_version when silence was last read */
@@ -62,6 +66,11 @@ static inline const struct bl_gateway *pass_gateway(const struct bl_pass *pass,
     }
     *index = (guint)i;
     return &g_array_index(settings->gateways, struct bl_gateway, *index);
+}
+
+static inline struct health *pass_health(const struct bl_pass *pass, guint gateway)
+{
+    return &g_array_index(pass->healths, struct health, gateway);
 }
 
 /* A parcel ready to start, with the gateway it goes through and the address it is for. */
