@@ -14,13 +14,23 @@ static void ready_clear(gpointer data)
     bl_parcel_clear(&((struct ready *)data)->parcel);
 }
 
+static GArray *healths_of(const GArray *gateways)
+{
+    GArray *healths = g_array_new(FALSE, TRUE, sizeof(struct health));
+    for (guint i = 0; i < gateways->len; i++) {
+        const struct health health = {.well =
+                                          !g_array_index(gateways, struct bl_gateway, i).user};
+        g_array_append_val(healths, health);
+    }
+    return healths;
+}
+
 struct bl_pass *bl_pass_new(const struct bl_pass_setup *setup)
 {
     struct bl_pass *pass = g_new0(struct bl_pass, 1);
     pass->with = *setup;
     pass_book_init(pass);
-    pass->healths = g_array_new(FALSE, TRUE, sizeof(struct health));
-    g_array_set_size(pass->healths, setup->world->settings->gateways->len);
+    pass->healths = healths_of(setup->world->settings->gateways);
     pass->waiting = g_array_new(FALSE, TRUE, sizeof(struct bl_outcome));
     g_array_set_clear_func(pass->waiting, (GDestroyNotify)bl_outcome_clear);
     return pass;

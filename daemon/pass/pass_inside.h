@@ -6,9 +6,9 @@
 #include "beadline/pass.h"
 #include "beadline/records.h"
 
-/* How a gateway fares. One that fails is left alone for a while, whichever message it was;
- * until it has answered well (again) it is tried by one message at a time, so that a wrong
- * password is one refused login and not one a connection. */
+/* How a gateway fares. One that fails is left alone for a while, whichever message it was, and
+ * is then tried by one message at a time until it has answered well. So is one that wants a
+ * login, at the start: a wrong password is one refused login and not one a connection. */
 struct health {
     bool well;     /* its last answer was about a message, not about itself */
     int failures;  /* rounds in a row */

@@ -311,12 +311,6 @@ static void a_gateway_that_says_opted_out_silences_the_address(void **state)
     walk_close(&walk);
 }
 
-static void let_a_gateway_prove_itself(struct walk *walk)
-{
-    walk_job(walk, walk_customer(walk, "Cy Example", "+447700900456", NULL), "coating-3y");
-    walk_settle(walk);
-}
-
 /* Eight messages wait, and the server refuses the login: it is not tried by all of them at
  * once. */
 static void a_refused_login_is_tried_by_one_message_at_a_time(void **state)
@@ -328,6 +322,8 @@ static void a_refused_login_is_tried_by_one_message_at_a_time(void **state)
         g_autofree char *phone = g_strdup_printf("+4477009001%02d", i);
         walk_job(&walk, walk_customer(&walk, "Ada Example", phone, NULL), "coating-3y");
     }
+    g_array_index(walk.world->settings->gateways, struct bl_gateway, 0).user = g_strdup("alex");
+    walk_restart(&walk);
     walk.verdict = BL_LATER;
     walk.failure = BL_FAILURE_LOGIN;
     walk_settle(&walk);
@@ -354,7 +350,6 @@ static void outcomes_wait_for_one_another_but_not_for_the_slowest(void **state)
     struct walk walk;
     (void)state;
     walk_open(&walk, TUESDAY);
-    let_a_gateway_prove_itself(&walk);
     for (int i = 0; i < 8; i++) {
         g_autofree char *phone = g_strdup_printf("+4477009001%02d", i);
         walk_job(&walk, walk_customer(&walk, "Ada Example", phone, NULL), "coating-3y");
@@ -370,7 +365,7 @@ static void outcomes_wait_for_one_another_but_not_for_the_slowest(void **state)
     walk.now += 1; /* the false boot time moves by whole seconds: 100 ms have passed */
     assert_true(bl_pass_ripe(walk.pass));
     walk_pass(&walk);
-    assert_int_equal(walk_count(&walk, "sent"), 2);
+    assert_int_equal(walk_count(&walk, "sent"), 1);
     assert_int_equal(walk_count(&walk, "claimed"), 7);
     walk_close(&walk);
 }
