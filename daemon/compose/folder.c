@@ -18,6 +18,7 @@
 struct loading {
     struct bl_folder *folder;
     struct bl_faults *faults;
+    GHashTable *told; /* faults of partials, said once for all their users */
 };
 
 /* The line of an offset, from 1. */
@@ -92,7 +93,8 @@ static void check(const struct loading *loading, const struct bl_mustache *templ
 {
     if (template) {
         BL_AUTO(bl_value) *known = bl_view_example(kind);
-        bl_mustache_check(template, known, loading->folder->partials, file, loading->faults);
+        bl_mustache_check(template, known, loading->folder->partials, loading->told, file,
+                          loading->faults);
     }
 }
 
@@ -194,7 +196,8 @@ struct bl_folder *bl_folder_load(const char *path, const char *name, struct bl_f
     struct bl_folder *folder = g_new0(struct bl_folder, 1);
     folder->path = g_strdup(path);
     folder->partials = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, partial_free);
-    const struct loading loading = {folder, faults};
+    g_autoptr(GHashTable) told = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
+    const struct loading loading = {folder, faults, told};
 
     g_autofree char *file = g_build_filename(path, "words", NULL);
     g_autofree char *words = read_text(&loading, file);

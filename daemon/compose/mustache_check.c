@@ -18,6 +18,7 @@ struct checker {
     struct bl_faults *faults;
     GPtrArray *scopes;   /* const struct bl_value, not owned */
     GHashTable *said;    /* char *, owned: faults already reported */
+    GHashTable *told;    /* the same of faults inside partials; the caller's */
     const char *partial; /* the partial we are in; NULL in the template itself */
     int line;            /* of the template's tag that brought us here */
     int depth, steps;
@@ -28,20 +29,23 @@ static void check_nodes(struct checker *checker, const GPtrArray *nodes);
 static void say(struct checker *checker, const struct node *node, const char *format, ...)
     G_GNUC_PRINTF(3, 4);
 
-/* Reports once a line. A fault inside a partial is one of the line that uses the partial. */
+/* Reports once a line; a fault inside a partial at the first line that uses the partial. */
 static void say(struct checker *checker, const struct node *node, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
     g_autofree char *text = g_strdup_vprintf(format, args);
     va_end(args);
-    g_autofree char *where =
-        checker->partial
-            ? g_strdup_printf("in partial \"%s\", line %d: ", checker->partial, node->line)
-            : g_strdup("");
-    int line = checker->partial ? checker->line : node->line;
-    if (g_hash_table_add(checker->said, g_strdup_printf("%d:%s%s", line, where, text))) {
-        bl_faults_add(checker->faults, checker->file, line, "%s%s", where, text);
+    if (!checker->partial) {
+        if (g_hash_table_add(checker->said, g_strdup_printf("%d:%s", node->line, text))) {
+            bl_faults_add(checker->faults, checker->file, node->line, "%s", text);
+        }
+        return;
+    }
+    g_autofree char *inside =
+        g_strdup_printf("in partial \"%s\", line %d: %s", checker->partial, node->line, text);
+    if (g_hash_table_add(checker->told, g_strdup(inside))) {
+        bl_faults_add(checker->faults, checker->file, checker->line, "%s", inside);
     }
 }
 
@@ -217,7 +221,8 @@ static void check_nodes(struct checker *checker, const GPtrArray *nodes)
 }
 
 void bl_mustache_check(const struct bl_mustache *template, const struct bl_value *known_values,
-                       GHashTable *partials, const char *file, struct bl_faults *faults)
+                       GHashTable *partials, GHashTable *told, const char *file,
+                       struct bl_faults *faults)
 {
     g_autoptr(GPtrArray) scopes = g_ptr_array_new();
     g_autoptr(GHashTable) said = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
@@ -227,6 +232,7 @@ void bl_mustache_check(const struct bl_mustache *template, const struct bl_value
         .faults = faults,
         .scopes = scopes,
         .said = said,
+        .told = told ? told : said,
     };
     g_ptr_array_add(scopes, (gpointer)known_values);
     check_nodes(&checker, template->nodes);

@@ -58,7 +58,7 @@ static char *marked(const struct check *check, const char *what,
     BL_AUTO(bl_value) *values = marks();
     BL_AUTO(bl_faults) *found = bl_faults_new();
     /* A form's lines are not those of the file, so they are not told. */
-    bl_mustache_check(template, values, NULL, NULL, found);
+    bl_mustache_check(template, values, NULL, NULL, NULL, found);
     for (guint i = 0; i < bl_faults_count(found); i++) {
         say(check, what, "%s", bl_faults_line(found, i));
     }

@@ -56,10 +56,12 @@ char *bl_mustache_render(const struct bl_mustache *template, const struct bl_val
  * does not have, once a line, as a fault of the file at its line, with the nearest known name;
  * and each {{name}} that is a list, a map or yes/no, which has no text to show. known has one
  * example of each map and list; whether it is empty or no does not matter. A fault inside a
- * partial stands at the line that uses the partial, and names the partial's own. */
+ * partial stands at the first line that uses the partial, and names the partial's own; told (a
+ * set of owned texts, may be NULL) keeps it from being said again by the next template. */
 struct bl_faults;
 void bl_mustache_check(const struct bl_mustache *template, const struct bl_value *known,
-                       GHashTable *partials, const char *file, struct bl_faults *faults);
+                       GHashTable *partials, GHashTable *told, const char *file,
+                       struct bl_faults *faults);
 
 /* Whether a tag of the template itself (not of its partials) uses the name or a part of it. */
 bool bl_mustache_uses(const struct bl_mustache *template, const char *name);

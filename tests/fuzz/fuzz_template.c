@@ -117,7 +117,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     add_partial(partials, "q", q);
     BL_AUTO(bl_value) *values = values_with(value);
     BL_AUTO(bl_faults) *faults = bl_faults_new();
-    bl_mustache_check(template, values, partials, "fuzz", faults);
+    bl_mustache_check(template, values, partials, NULL, "fuzz", faults);
     for (int escape = BL_PLAIN; escape <= BL_HEADER; escape++) {
         render(template, values, partials, (enum bl_escape)escape);
         escape_alone(value, (enum bl_escape)escape);

@@ -129,7 +129,7 @@ static void answer(struct state *state)
 {
     if (state->check && state->template) {
         BL_AUTO(bl_faults) *faults = bl_faults_new();
-        bl_mustache_check(state->template, state->root, state->partials, "case", faults);
+        bl_mustache_check(state->template, state->root, state->partials, NULL, "case", faults);
         printf("faults %u\n", bl_faults_count(faults));
     }
     g_autofree char *text = NULL;

@@ -275,7 +275,7 @@ static void partials_that_multiply_end_in_an_error(void **state)
 
     BL_AUTO(bl_faults) *faults = bl_faults_new();
     BL_AUTO(bl_value) *values = customer();
-    bl_mustache_check(template, values, partials, "wash.sms", faults);
+    bl_mustache_check(template, values, partials, NULL, "wash.sms", faults);
     assert_int_equal(bl_faults_count(faults), 1);
     assert_non_null(strstr(bl_faults_line(faults, 0), "multiply without end"));
 }
@@ -301,7 +301,7 @@ static char *faults_of(const char *text, GHashTable *partials)
     BL_AUTO(bl_mustache) *template = parsed(text);
     BL_AUTO(bl_value) *values = customer();
     BL_AUTO(bl_faults) *faults = bl_faults_new();
-    bl_mustache_check(template, values, partials, "wash.sms", faults);
+    bl_mustache_check(template, values, partials, NULL, "wash.sms", faults);
     GString *all = g_string_new(NULL);
     for (guint i = 0; i < bl_faults_count(faults); i++) {
         const char *line = bl_faults_line(faults, i);

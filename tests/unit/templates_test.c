@@ -188,6 +188,21 @@ static void a_partial_that_calls_itself_is_refused(void **state)
     assert_true(g_str_has_prefix(told, "en/wash.sms:1: "));
 }
 
+/* Every kind of message uses the signature: one slip in it is one fault, not a dozen. */
+static void a_slip_in_a_partial_is_said_once(void **state)
+{
+    (void)state;
+    struct template_room room;
+    template_room_open(&room, EN);
+    template_room_replace(&room, "en/signature.part", "{{shop}}", "{{shopp}}");
+    g_autofree char *told = template_room_faults(&room);
+    template_room_close(&room);
+    g_auto(GStrv) lines = g_strsplit(g_strstrip(told), "\n", -1);
+    assert_int_equal(g_strv_length(lines), 1);
+    assert_non_null(
+        strstr(lines[0], "in partial \"signature\", line 3: unknown name \"shopp\""));
+}
+
 static void the_starter_catalogue_asks_only_for_words_both_languages_have(void **state)
 {
     (void)state;
@@ -245,6 +260,7 @@ int main(void)
         cmocka_unit_test(a_folder_without_languages_is_refused),
         cmocka_unit_test(a_language_may_have_a_name_of_its_own),
         cmocka_unit_test(a_partial_that_calls_itself_is_refused),
+        cmocka_unit_test(a_slip_in_a_partial_is_said_once),
         cmocka_unit_test(the_starter_catalogue_asks_only_for_words_both_languages_have),
         cmocka_unit_test(a_word_a_product_asks_for_and_a_language_lacks_is_told_once),
     };
