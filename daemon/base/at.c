@@ -48,13 +48,14 @@ static bool take_date(const char **from, int32_t *date)
     return true;
 }
 
-/* "14:30" or "14:30:05"; a fraction of a second (RFC 3339) is dropped. */
+/* "14:30", "9:30" or "14:30:05"; a fraction of a second (RFC 3339) is dropped. */
 static bool take_time(const char **text, int32_t *seconds)
 {
     int hour;
     int minute;
     int second = 0;
-    if (!take_number(text, 2, 23, &hour) || !take(text, ':') ||
+    int digits = g_ascii_isdigit(**text) && (*text)[1] == ':' ? 1 : 2;
+    if (!take_number(text, digits, 23, &hour) || !take(text, ':') ||
         !take_number(text, 2, 59, &minute)) {
         return false;
     }
@@ -138,10 +139,11 @@ bool bl_at_parse(const struct bl_zone *zone, const char *text, int64_t now, int6
         return true;
     }
     g_autofree char *shown = bl_text_shown(text);
-    g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                "\"%s\" is no time: write \"14:30\", \"yesterday 14:30\", \"2026-11-25\", "
-                "\"2026-11-25 14:30\", \"today\", \"now\" or \"2026-11-25T14:30:00+01:00\"",
-                shown);
+    g_set_error(
+        error, BL_ERROR, BL_ERROR_INPUT,
+        "\"%s\" is no time: write \"9:30\", \"14:30\", \"yesterday 9:30\", \"2026-11-25\", "
+        "\"2026-11-25 14:30\", \"today\", \"now\" or \"2026-11-25T14:30:00+01:00\"",
+        shown);
     return false;
 }
 

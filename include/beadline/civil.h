@@ -61,9 +61,9 @@ int64_t bl_zone_instant(const struct bl_zone *zone, int32_t date, int32_t second
 char *bl_at_format(const struct bl_zone *zone, int64_t at);
 
 /* An instant as typed: RFC 3339, "2026-11-25 14:30" (or with T), "2026-11-25" (its beginning),
- * "14:30" (today), "yesterday 14:30", "today", "tomorrow", "now"; local forms are in the zone,
- * a time may have seconds. Years 1970 to 2199, not before 1970 UTC. *at is written on success
- * only. Error: BL_ERROR_INPUT, naming the forms. */
+ * "14:30" or "9:30" (today), "yesterday 9:30", "today", "tomorrow", "now"; local forms are in
+ * the zone, a time may have seconds. Years 1970 to 2199, not before 1970 UTC. *at is written on
+ * success only. Error: BL_ERROR_INPUT, naming the forms. */
 bool bl_at_parse(const struct bl_zone *zone, const char *text, int64_t now, int64_t *at,
                  GError **error);
 

@@ -101,6 +101,11 @@ static const struct {
     {"yesterday", "2026-11-24T00:00:00+01:00"},
     {"tomorrow", "2026-11-26T00:00:00+01:00"},
     {"09:05", "2026-11-25T09:05:00+01:00"},
+    {"9:05", "2026-11-25T09:05:00+01:00"},
+    {"0:05", "2026-11-25T00:05:00+01:00"},
+    {"today 8:00", "2026-11-25T08:00:00+01:00"},
+    {"yesterday 8:00", "2026-11-24T08:00:00+01:00"},
+    {"2026-07-01 8:30", "2026-07-01T08:30:00+02:00"},
     {"23:59:59", "2026-11-25T23:59:59+01:00"},
     {"yesterday 14:30", "2026-11-24T14:30:00+01:00"},
     {"today 08:00", "2026-11-25T08:00:00+01:00"},
@@ -148,7 +153,12 @@ static void what_is_no_instant_is_refused_with_the_forms(void **state)
         "noon",
         "Now",
         "24:00",
-        "9:05",
+        "9:5",
+        "9:60",
+        "9",
+        ":30",
+        "009:30",
+        "today 8",
         "09:60",
         "09:05:60",
         "09:05 ",
@@ -187,7 +197,7 @@ static void what_is_no_instant_is_refused_with_the_forms(void **state)
             fail_msg("taken: %s", bad[i]);
         }
         assert_true(g_error_matches(error, BL_ERROR, BL_ERROR_INPUT));
-        assert_non_null(strstr(error->message, "yesterday 14:30"));
+        assert_non_null(strstr(error->message, "\"9:30\""));
         g_autofree char *printable = bl_text_printable(error->message);
         assert_string_equal(error->message, printable);
         assert_int_equal(at, 7);
