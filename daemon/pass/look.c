@@ -93,7 +93,9 @@ static bool preview_row(struct bl_pass *pass, const struct bl_message_row *row, 
                         struct bl_letter *letter, GBytes **raw, GError **error)
 {
     g_autofree char *to_name = g_strdup(row->customer_name);
-    int64_t left_at = row->text ? row->claimed_at : MAX(now, row->send_at);
+    /* One planned again after an unsure outcome has a text and is claimed by nobody. */
+    bool left = row->text && row->claimed_at > 0;
+    int64_t left_at = left ? row->claimed_at : MAX(now, row->send_at);
     if (row->text) {
         letter_as_left(row, letter);
     } else {
