@@ -34,14 +34,15 @@ const struct bl_field *option_fields(guint *count);
 #define FOR_HTTP   (1U << BL_GATEWAY_HTTP)
 
 /* Types of the settings alone; what each fills. */
-bl_field_read value_hours;    /* struct draft_day */
-bl_field_read value_closed;   /* GArray * of struct bl_closed */
-bl_field_read value_zone;     /* struct bl_zone * */
-bl_field_read value_mail;     /* char *: as stored */
-bl_field_read value_language; /* char * */
-bl_field_read value_digits;   /* char *: lo to hi digits */
-bl_field_read value_statuses; /* GArray * of int */
-bl_field_read value_secret;   /* nothing: a secret has no place in this file */
+bl_field_read value_hours;       /* struct draft_day */
+bl_field_read value_closed;      /* GArray * of struct bl_closed */
+bl_field_read value_closed_days; /* struct bl_closed: one of them */
+bl_field_read value_zone;        /* struct bl_zone * */
+bl_field_read value_mail;        /* char *: as stored */
+bl_field_read value_language;    /* char * */
+bl_field_read value_digits;      /* char *: lo to hi digits */
+bl_field_read value_statuses;    /* GArray * of int */
+bl_field_read value_secret;      /* nothing: a secret has no place in this file */
 
 /* Reads the gateways and who carries what; with no gateway, the outbox carries everything. */
 void draft_gateways(struct draft *draft);

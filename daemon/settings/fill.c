@@ -2,6 +2,7 @@
  * catalogue alike. Everything it does not know, cannot read or misses becomes a fault; it never
  * stops at one. */
 #include <libconfig.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "beadline/conf.h"
@@ -115,6 +116,27 @@ static void unknown(const struct walk *walk, const config_setting_t *member, con
                   prefix + walk->hidden, shown, offer);
 }
 
+/* Every faulty element of a list becomes a fault of its own, at its own line. */
+static bool elements_well(const struct walk *walk, const struct bl_field *field,
+                          const config_setting_t *value)
+{
+    bool well = true;
+    if (!field->element || !(config_setting_is_array(value) || config_setting_is_list(value))) {
+        return true;
+    }
+    for (int i = 0; i < config_setting_length(value); i++) {
+        const config_setting_t *element = config_setting_get_elem(value, (unsigned)i);
+        g_autoptr(GError) error = NULL;
+        int64_t unused[2] = {0};
+        if (!field->element(field, element, unused, &error)) {
+            bl_conf_fault(walk->conf, element, "%s\"%s\": %s", walk->fill->subject,
+                          shown_path(walk, field), error->message);
+            well = false;
+        }
+    }
+    return well;
+}
+
 static void read_field(const struct walk *walk, const struct bl_field *field,
                        const config_setting_t *value)
 {
@@ -128,7 +150,8 @@ static void read_field(const struct walk *walk, const struct bl_field *field,
         return;
     }
     g_autoptr(GError) error = NULL;
-    if (field->read && !field->read(field, value, target(fill, field), &error)) {
+    if (field->read && elements_well(walk, field, value) &&
+        !field->read(field, value, target(fill, field), &error)) {
         bl_conf_fault(walk->conf, value, "%s\"%s\": %s", fill->subject, shown_path(walk, field),
                       error->message);
     }

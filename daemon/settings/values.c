@@ -97,6 +97,13 @@ static bool read_closed(const char *text, struct bl_closed *closed, GError **err
     return true;
 }
 
+bool value_closed_days(const struct bl_field *field, const struct config_setting_t *value,
+                       void *target, GError **error)
+{
+    const char *text = bl_field_string(value);
+    return text ? read_closed(text, target, error) : bl_field_refuse(field, value, error);
+}
+
 static gint by_first(gconstpointer a, gconstpointer b)
 {
     const struct bl_closed *x = a, *y = b;
@@ -136,12 +143,8 @@ bool value_closed(const struct bl_field *field, const struct config_setting_t *v
     g_autoptr(GArray) stretches = g_array_new(FALSE, FALSE, sizeof(struct bl_closed));
     for (int i = 0; i < config_setting_length(value); i++) {
         const config_setting_t *element = config_setting_get_elem(value, (unsigned)i);
-        const char *text = bl_field_string(element);
         struct bl_closed closed;
-        if (!text) {
-            return bl_field_refuse(field, element, error);
-        }
-        if (!read_closed(text, &closed, error)) {
+        if (!value_closed_days(field, element, &closed, error)) {
             return false;
         }
         g_array_append_val(stretches, closed);

@@ -58,8 +58,10 @@ typedef bool bl_field_read(const struct bl_field *field, const struct config_set
  * only to be refused: it is never offered. */
 struct bl_field {
     struct bl_option_help help;
-    bl_field_read *read; /* NULL: a list of groups, read by its own code */
-    double lo, hi;       /* numbers: the range; texts: hi is the most characters, 0 the usual */
+    bl_field_read *read;    /* NULL: a list of groups, read by its own code */
+    bl_field_read *element; /* of a list whose every faulty element is named: reads one into
+                             * two words that own nothing; NULL: the first fault is enough */
+    double lo, hi; /* numbers: the range; texts: hi is the most characters, 0 the usual */
     const char *const *(*words)(void); /* of a word: in the order of its enum */
     const char *basis;                 /* catalogue: the value group its basis is named by */
     guint count;                       /* of an array of numbers */

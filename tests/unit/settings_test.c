@@ -304,6 +304,20 @@ static void all_slips_of_a_file_are_told_at_once(void **state)
     }
 }
 
+static void every_faulty_element_of_a_list_is_named_at_its_line(void **state)
+{
+    (void)state;
+    BL_AUTO(bl_faults) *faults = bl_faults_new();
+    BL_AUTO(bl_settings) *settings = parse(
+        "closed = [ \"2026-12-24 - 2026-12-20\", \"2027-01-01\",\n \"31.12.2026\", 7 ];\n" GOOD,
+        faults);
+    assert_null(settings);
+    assert_int_equal(bl_faults_count(faults), 3);
+    assert_true(has_line(faults, "x.conf:1: \"closed\": \"2026-12-24 - 2026-12-20\" is not"));
+    assert_true(has_line(faults, "x.conf:2: \"closed\": \"31.12.2026\" is not a date"));
+    assert_true(has_line(faults, "x.conf:2: \"closed\": list of dates wanted"));
+}
+
 static void a_slip_in_the_last_line_of_a_list_is_not_put_at_its_bracket(void **state)
 {
     (void)state;
@@ -487,6 +501,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_slip_is_named_with_its_file_and_line),
         cmocka_unit_test(all_slips_of_a_file_are_told_at_once),
+        cmocka_unit_test(every_faulty_element_of_a_list_is_named_at_its_line),
         cmocka_unit_test(a_slip_in_the_last_line_of_a_list_is_not_put_at_its_bracket),
         cmocka_unit_test(two_lines_are_enough_and_the_rest_has_its_defaults),
         cmocka_unit_test(without_gateways_a_folder_beside_the_settings_takes_everything),
