@@ -17,19 +17,18 @@ static const char usage[] =
 
 static bool write_car(struct context *context, const struct vehicle *vehicle,
                       const char *customer, struct bl_car_row *row, const char *mileage,
-                      GError **error)
+                      double *km, GError **error)
 {
-    double km = 0;
     int64_t reading = 0;
     row->added_at = context->now;
     row->gone_at = BL_NEVER;
     row->km_a_year = (double)NAN;
     return say_find_customer(context, customer, &row->customer, error) &&
            vehicle_apply(context, vehicle, row, error) &&
-           (!mileage || say_read_distance(context, mileage, &km, error)) &&
+           (!mileage || say_read_distance(context, mileage, km, error)) &&
            bl_car_add(context->store, row, &row->id, error) &&
-           (!mileage ||
-            bl_mileage_add(context->store, row->id, context->now, km, "told", &reading, error));
+           (!mileage || bl_mileage_add(context->store, row->id, context->now, *km, "told",
+                                       &reading, error));
 }
 
 static int add(struct context *context, const struct vehicle *vehicle, const char *customer,
@@ -37,10 +36,11 @@ static int add(struct context *context, const struct vehicle *vehicle, const cha
 {
     struct bl_car_row row = {0};
     struct bl_customer_row owner = {0};
+    double km = NAN;
     g_autoptr(GPtrArray) remarks = report_remarks();
     GError *error = NULL;
     bool done = context_write(context, &error);
-    if (done && !(write_car(context, vehicle, customer, &row, mileage, &error) &&
+    if (done && !(write_car(context, vehicle, customer, &row, mileage, &km, &error) &&
                   bl_customer_get(context->store, row.customer, &owner, &error))) {
         bl_store_rollback(context->store);
         done = false;
@@ -55,7 +55,7 @@ static int add(struct context *context, const struct vehicle *vehicle, const cha
                       usual);
     }
     if (done) {
-        vehicle_print(context, &row, owner.name, remarks);
+        vehicle_print(context, &row, owner.name, km, remarks);
     }
     bl_car_row_clear(&row);
     bl_customer_row_clear(&owner);

@@ -1,4 +1,5 @@
 /* beadline change car. */
+#include <math.h>
 #include <string.h>
 
 #include "beadline/lookup.h"
@@ -97,7 +98,7 @@ static int run(struct context *context, const struct change *change, const char 
     done = done && context_keep(context, &error);
     if (done) {
         remark(change, &owner, remarks);
-        vehicle_print(context, &row, owner.name, remarks);
+        vehicle_print(context, &row, owner.name, (double)NAN, remarks);
     }
     bl_car_row_clear(&row);
     bl_customer_row_clear(&owner);

@@ -7,7 +7,9 @@
 #include "beadline/lookup.h"
 #include "beadline/text.h"
 
-#define FOUND_SHOWN 12 /* candidates listed when a name is ambiguous */
+#define FARTHEST    9999999 /* of the shop's unit: what no instrument shows */
+#define LEAST_WORD  4       /* letters; a shorter word is near to too many */
+#define FOUND_SHOWN 12      /* candidates listed when a name is ambiguous */
 
 static const char *const days[] = {"", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
 static const char *const months[] = {"",    "Jan", "Feb", "Mar", "Apr", "May", "Jun",
@@ -72,19 +74,21 @@ char *say_distance(const struct context *context, double km)
     return g_strdup_printf("%" G_GINT64_FORMAT " %s", whole, unit);
 }
 
-/* The factor to km of the unit that follows the digits; 0 when it is none. */
+/* The factor to km of the unit that follows the digits; 0 when it is none. "k" alone is no unit
+ * but thousands of the shop's own: nobody who says "30k" of a car means thirty. */
 static double unit_factor(const struct context *context, const char *unit)
 {
+    const double own = context->world->settings->shop.miles ? BL_KM_A_MILE : 1;
     static const struct {
         const char *name;
         double km;
-    } units[] = {{"km", 1},
-                 {"k", 1},
-                 {"mi", BL_KM_A_MILE},
-                 {"mile", BL_KM_A_MILE},
-                 {"miles", BL_KM_A_MILE}};
+    } units[] = {
+        {"km", 1}, {"mi", BL_KM_A_MILE}, {"mile", BL_KM_A_MILE}, {"miles", BL_KM_A_MILE}};
     if (!*unit) {
-        return context->world->settings->shop.miles ? BL_KM_A_MILE : 1;
+        return own;
+    }
+    if (g_ascii_strcasecmp(unit, "k") == 0) {
+        return 1000 * own;
     }
     for (gsize i = 0; i < G_N_ELEMENTS(units); i++) {
         if (g_ascii_strcasecmp(unit, units[i].name) == 0) {
@@ -129,14 +133,15 @@ bool say_read_distance(const struct context *context, const char *text, double *
     g_autofree char *trimmed = g_strstrip(g_strdup(text));
     g_autofree char *digits = digits_of(trimmed, &rest);
     double factor = unit_factor(context, rest);
-    if (!g_ascii_isdigit(trimmed[0]) || strlen(digits) > 7 || factor == 0 ||
-        !thousands_only(trimmed)) {
+    double read = g_ascii_strtod(digits, NULL) * factor;
+    if (!g_ascii_isdigit(trimmed[0]) || factor == 0 ||
+        read > FARTHEST * unit_factor(context, "") || !thousands_only(trimmed)) {
         g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
                     "\"%s\" is not a distance: write whole %s, such as 48210 or \"48 210 km\"",
                     text, context->world->settings->shop.miles ? "miles" : "kilometres");
         return false;
     }
-    *km = g_ascii_strtod(digits, NULL) * factor;
+    *km = read;
     return true;
 }
 
@@ -162,14 +167,90 @@ static void set_ambiguous(const GArray *found, const char *what, const char *nam
                 list->str);
 }
 
-bool say_choose(GArray *found, const char *what, const char *name, int64_t *id, GError **error)
+/* What could have been meant: keys as they are searched by, and the name each belongs to. */
+struct known {
+    GPtrArray *keys, *names;
+};
+
+static struct known known_new(void)
+{
+    return (struct known){g_ptr_array_new_with_free_func(g_free),
+                          g_ptr_array_new_with_free_func(g_free)};
+}
+
+static void known_key(struct known *known, char *key, const char *name)
+{
+    g_ptr_array_add(known->keys, key);
+    g_ptr_array_add(known->names, g_strdup(name));
+}
+
+/* A name is known whole and by each of its longer words, since people type one of them. */
+static void known_name(struct known *known, const char *name)
+{
+    g_autofree char *bare = bl_text_search(name ? name : "");
+    g_auto(GStrv) words = g_strsplit(bare, " ", -1);
+    if (!*bare) {
+        return;
+    }
+    known_key(known, g_strdup(bare), name);
+    for (guint i = 0; words[0] && words[1] && words[i]; i++) {
+        if (g_utf8_strlen(words[i], -1) >= LEAST_WORD) {
+            known_key(known, g_strdup(words[i]), name);
+        }
+    }
+}
+
+/* The known name nearest to what was typed, or NULL. Ends known. Caller frees. */
+static char *known_nearest(struct known *known, const char *typed)
+{
+    g_autofree char *bare = bl_text_search(typed);
+    guint place = 0;
+    g_ptr_array_add(known->keys, NULL);
+    const char *near = bl_text_nearest(bare, (const char *const *)known->keys->pdata);
+    char *name = near && g_ptr_array_find(known->keys, near, &place)
+                     ? bl_text_printable(g_ptr_array_index(known->names, place))
+                     : NULL;
+    g_ptr_array_unref(known->keys);
+    g_ptr_array_unref(known->names);
+    return name;
+}
+
+static char *nearest_customer(const struct context *context, const char *typed)
+{
+    struct known known = known_new();
+    g_autoptr(GArray) rows = bl_customer_list(context->store, NULL);
+    for (guint i = 0; rows && i < rows->len; i++) {
+        known_name(&known, g_array_index(rows, struct bl_customer_row, i).name);
+    }
+    return known_nearest(&known, typed);
+}
+
+static char *nearest_car(const struct context *context, const char *typed)
+{
+    struct known known = known_new();
+    g_autoptr(GArray) rows = bl_car_list(context->store, 0, NULL);
+    for (guint i = 0; rows && i < rows->len; i++) {
+        const struct bl_car_row *car = &g_array_index(rows, struct bl_car_row, i);
+        known_key(&known, bl_text_plate(car->plate), car->plate);
+        known_name(&known, car->name);
+    }
+    return known_nearest(&known, typed);
+}
+
+static void set_missing(const char *what, const char *name, const char *near, GError **error)
+{
+    g_set_error(error, BL_ERROR, BL_ERROR_MISSING,
+                "no %s \"%s\": %s%s%s\"beadline list %ss\" shows them", what, name,
+                near ? "did you mean \"" : "", near ? near : "", near ? "\"? " : "", what);
+}
+
+/* The one thing found, or an error. Takes over found. */
+static bool choose(GArray *found, const char *what, const char *name, int64_t *id,
+                   GError **error)
 {
     bool one = found->len == 1;
     if (one) {
         *id = g_array_index(found, struct bl_found, 0).id;
-    } else if (found->len == 0) {
-        g_set_error(error, BL_ERROR, BL_ERROR_MISSING,
-                    "no %s \"%s\": \"beadline list %ss\" shows them", what, name, what);
     } else {
         set_ambiguous(found, what, name, error);
     }
@@ -180,7 +261,12 @@ bool say_choose(GArray *found, const char *what, const char *name, int64_t *id, 
 bool say_find_car(struct context *context, const char *name, int64_t *id, GError **error)
 {
     GArray *found = bl_car_find(context->store, name, error);
-    return found && say_choose(found, "car", name, id, error);
+    if (found && found->len == 0) {
+        g_autofree char *near = nearest_car(context, name);
+        set_missing("car", name, near, error);
+        g_clear_pointer(&found, bl_found_free_all);
+    }
+    return found && choose(found, "car", name, id, error);
 }
 
 /* What finds a customer: the name as typed, and as a number or mail address in its stored form.
@@ -198,7 +284,12 @@ bool say_find_customer(struct context *context, const char *name, int64_t *id, G
             found = bl_customer_find(context->store, address, error);
         }
     }
-    return found && say_choose(found, "customer", name, id, error);
+    if (found && found->len == 0) {
+        g_autofree char *near = nearest_customer(context, name);
+        set_missing("customer", name, near, error);
+        g_clear_pointer(&found, bl_found_free_all);
+    }
+    return found && choose(found, "customer", name, id, error);
 }
 
 bool say_read_id(const char *text, const char *what, int64_t *id, GError **error)

@@ -28,19 +28,16 @@ char *say_span(const struct context *context, int64_t first, int64_t last);
 /* "48 210 km" or "29 957 miles", as the shop counts. Caller frees. */
 char *say_distance(const struct context *context, double km);
 
-/* What was typed as a distance, "48210", "48 210", "48,210km", "30000 miles": km. A bare number
- * is in the shop's unit. Error: BL_ERROR_INPUT. */
+/* What was typed as a distance, "48210", "48 210", "48,210km", "30000 miles", "30k": km. A bare
+ * number and thousands ("30k") are in the shop's unit. Error: BL_ERROR_INPUT. */
 bool say_read_distance(const struct context *context, const char *text, double *km,
                        GError **error);
 
 /* "blue estate (AB12 CDE)" or the plate alone. Caller frees. */
 char *say_car(const char *name, const char *plate);
 
-/* One thing out of those a name found: its id. Nothing or several are errors that list what to
- * type instead (BL_ERROR_MISSING, BL_ERROR_INPUT). Takes over found. */
-bool say_choose(GArray *found, const char *what, const char *name, int64_t *id, GError **error);
-
-/* bl_customer_find and bl_car_find with say_choose. */
+/* The one customer or car that the name finds: its id. Nothing (the nearest name is offered) or
+ * several are errors that say what to type instead (BL_ERROR_MISSING, BL_ERROR_INPUT). */
 bool say_find_customer(struct context *context, const char *name, int64_t *id, GError **error);
 bool say_find_car(struct context *context, const char *name, int64_t *id, GError **error);
 

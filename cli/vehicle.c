@@ -190,7 +190,7 @@ char *vehicle_exposures(const struct bl_car_row *row)
 }
 
 static void print_json(const struct context *context, const struct bl_car_row *row,
-                       const char *owner, const GPtrArray *remarks)
+                       const char *owner, double km, const GPtrArray *remarks)
 {
     g_auto(GStrv) exposures = g_strsplit(row->exposures ? row->exposures : "", "\n", -1);
     struct json json;
@@ -201,6 +201,7 @@ static void print_json(const struct context *context, const struct bl_car_row *r
     json_whole(&json, "customer", row->customer);
     json_text(&json, "owner", owner);
     json_text(&json, "size", row->size);
+    json_number(&json, "km", km);
     json_number(&json, "km_a_year", row->km_a_year);
     json_texts(&json, "exposed", (const char *const *)exposures);
     json_at(&json, "gone_at", context->world->settings->shop.zone, row->gone_at);
@@ -210,20 +211,22 @@ static void print_json(const struct context *context, const struct bl_car_row *r
 }
 
 void vehicle_print(const struct context *context, const struct bl_car_row *row,
-                   const char *owner, const GPtrArray *remarks)
+                   const char *owner, double km, const GPtrArray *remarks)
 {
     if (context->json) {
-        print_json(context, row, owner, remarks);
+        print_json(context, row, owner, km, remarks);
         return;
     }
     g_autofree char *car = say_car(row->name, row->plate);
     g_autofree char *title = bl_text_printable(car);
+    g_autofree char *reading = say_distance(context, km);
     g_autofree char *distance = say_distance(context, row->km_a_year);
     g_autofree char *exposures = vehicle_exposures(row);
     g_autofree char *gone = say_day(context, row->gone_at);
     printf("Car #%" G_GINT64_FORMAT ": %s\n", row->id, title);
     report_line("Owner", "%s", owner);
     report_line("Size", "%s", row->size ? row->size : "");
+    report_line("Reading", "%s", reading);
     report_line("A year", "%s", distance);
     report_line("Exposed to", "%s", exposures);
     report_line("Gone", "%s%s%s", row->gone_how ? row->gone_how : "", row->gone_how ? ", " : "",

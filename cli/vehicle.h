@@ -70,8 +70,9 @@ bool vehicle_find_place(struct context *context, int64_t customer, const char *n
 /* "What" of the exposures as one line: "stored outdoors, brush wash". Caller frees. */
 char *vehicle_exposures(const struct bl_car_row *row);
 
-/* The row as an answer: its object with --json, else its lines. */
+/* The row as an answer: its object with --json, else its lines. km is the reading written down
+ * with it; NAN none. */
 void vehicle_print(const struct context *context, const struct bl_car_row *row,
-                   const char *owner, const GPtrArray *remarks);
+                   const char *owner, double km, const GPtrArray *remarks);
 
 #endif

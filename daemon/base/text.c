@@ -231,6 +231,47 @@ char *bl_text_fold(const char *text)
     return g_string_free(out, FALSE);
 }
 
+/* What joins or shortens the parts of a name and is left out by who types in a hurry: the
+ * apostrophes people and keyboards use, and the full stop. */
+static bool is_mark(gunichar c)
+{
+    return c == '\'' || c == '.' || c == '`' || c == 0xb4 || c == 0x2bc || c == 0x2018 ||
+           c == 0x2019 || c == 0x2032;
+}
+
+/* Letters that Unicode does not take apart (their stroke is no combining mark). */
+static const char *plain_letters(gunichar c)
+{
+    static const struct {
+        gunichar letter;
+        const char *plain;
+    } letters[] = {{0xdf, "ss"}, {0xe6, "ae"}, {0xf8, "o"},  {0x111, "d"},
+                   {0x131, "i"}, {0x142, "l"}, {0x153, "oe"}};
+    for (size_t i = 0; i < G_N_ELEMENTS(letters); i++) {
+        if (letters[i].letter == c) {
+            return letters[i].plain;
+        }
+    }
+    return NULL;
+}
+
+char *bl_text_search(const char *text)
+{
+    g_autofree char *folded = bl_text_fold(text);
+    g_autofree char *apart = g_utf8_normalize(folded, -1, G_NORMALIZE_DEFAULT);
+    g_autoptr(GString) out = g_string_new(NULL);
+    for (const char *p = apart; *p; p = g_utf8_next_char(p)) {
+        gunichar c = g_utf8_get_char(p);
+        const char *plain = plain_letters(c);
+        if (plain) {
+            g_string_append(out, plain);
+        } else if (!g_unichar_ismark(c) && !is_mark(c)) {
+            g_string_append_unichar(out, c);
+        }
+    }
+    return bl_text_fold(out->str); /* a mark left out between two spaces leaves one */
+}
+
 char *bl_text_plate(const char *plate)
 {
     g_autofree char *valid = g_utf8_make_valid(plate, -1);

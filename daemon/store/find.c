@@ -12,18 +12,22 @@
 #include "checks.h"
 #include "columns.h"
 
+/* The same of one that has gone comes right after each. */
 enum rank {
     RANK_PLATE,      /* the plate it bears now */
     RANK_ID,         /* a bare number */
     RANK_EXACT,      /* a whole name, address or former plate */
     RANK_EXACT_GONE, /* the same of a car that has gone */
-    RANK_PART,
+    RANK_NEAR,       /* a whole name but for accents and apostrophes */
+    RANK_NEAR_GONE,
+    RANK_PART, /* a part of a name, accents or not */
     RANK_PART_GONE,
     RANK_NONE
 };
 
 struct search {
     char *folded; /* what was typed, as names are compared */
+    char *bare;   /* as they are searched by: without accents and apostrophes */
     char *plate;  /* and as plates are */
     int64_t id;   /* the number typed; 0 none */
     bool by_id;   /* "#3": the number and nothing else */
@@ -55,6 +59,7 @@ static bool search_init(struct search *search, const char *name, GError **error)
         search->id = (int64_t)id;
     }
     search->folded = bl_text_fold(trimmed);
+    search->bare = bl_text_search(trimmed);
     search->plate = bl_text_plate(trimmed);
     search->best = RANK_NONE;
     search->found = bl_row_array(sizeof(struct bl_found), found_clear);
@@ -64,6 +69,7 @@ static bool search_init(struct search *search, const char *name, GError **error)
 static void search_clear(struct search *search)
 {
     g_free(search->folded);
+    g_free(search->bare);
     g_free(search->plate);
     bl_found_free_all(search->found);
 }
@@ -83,7 +89,7 @@ static void offer(struct search *search, enum rank rank, int64_t id, char *label
     g_array_append_val(search->found, found);
 }
 
-/* How well a name of the thing fits: RANK_EXACT, RANK_PART or RANK_NONE. */
+/* How well a name of the thing fits: RANK_EXACT, RANK_NEAR, RANK_PART or RANK_NONE. */
 static enum rank rank_name(const struct search *search, const char *name)
 {
     if (!name || !*search->folded) {
@@ -93,7 +99,12 @@ static enum rank rank_name(const struct search *search, const char *name)
     if (strcmp(folded, search->folded) == 0) {
         return RANK_EXACT;
     }
-    return strstr(folded, search->folded) ? RANK_PART : RANK_NONE;
+    g_autofree char *bare = bl_text_search(name);
+    if (*search->bare && strcmp(bare, search->bare) == 0) {
+        return RANK_NEAR;
+    }
+    bool part = strstr(folded, search->folded) || (*search->bare && strstr(bare, search->bare));
+    return part ? RANK_PART : RANK_NONE;
 }
 
 /* Addresses are stored in one form, and found by it whole. */
@@ -183,7 +194,7 @@ static enum rank rank_car(const struct search *search, const struct bl_rows *row
     if (rank == RANK_NONE || !gone) {
         return rank;
     }
-    return rank == RANK_EXACT ? RANK_EXACT_GONE : RANK_PART_GONE;
+    return rank + 1;
 }
 
 static char *car_label(const struct bl_rows *rows)

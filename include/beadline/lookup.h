@@ -21,16 +21,19 @@ void bl_found_free_all(GArray *found);
 
 /* What was typed finds the candidates of the best rank that has any, so there is more than one
  * only when they fit equally well; none is an empty array. Names and addresses are compared
- * folded (text.h), plates by their letters and digits. "#3" is the number 3 and nothing else.
+ * folded (text.h), names that do not fit so also without accents and apostrophes, plates by
+ * their letters and digits. "#3" is the number 3 and nothing else.
  */
 
 /* Customers, best first: whole name, telephone number or mail address in the stored form, or a
- * bare number that is an id; then every name that contains it. */
+ * bare number that is an id; then a whole name but for its accents and apostrophes; then every
+ * name that contains it. */
 GArray *bl_customer_find(struct bl_store *store, const char *name, GError **error);
 /* Cars, best first: the plate a car bears now (a plate of digits only wins over an id); a bare
  * number that is an id; whole name, former plate, or the owner as above (all his cars, so one
- * car is found by its owner); the same of a car that has gone; a part of plate, name or owner's
- * name; the same of a car that has gone. */
+ * car is found by its owner); a whole name but for its accents and apostrophes; a part of
+ * plate, name or owner's name. Of these, the same of a car that has gone comes right after
+ * each. */
 GArray *bl_car_find(struct bl_store *store, const char *name, GError **error);
 
 /* Rows with texts owned by the array (its clear function is set). customer or car 0: all.

@@ -54,6 +54,11 @@ char *bl_text_mask(const char *address);
  * frees. */
 char *bl_text_fold(const char *text);
 
+/* As bl_text_fold, and besides without accents, apostrophes and full stops, and letters such as
+ * "ß" in their plain form ("ss"): what is searched by, so that "jurgen" finds "Jürgen" and
+ * "obrien" "O'Brien". "" when nothing is left. Caller frees. */
+char *bl_text_search(const char *text);
+
 /* A plate as it is compared: upper case, letters and digits only; "" when it has none. Caller
  * frees. */
 char *bl_text_plate(const char *plate);
