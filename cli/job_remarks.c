@@ -7,6 +7,9 @@
 #include "report.h"
 #include "say.h"
 
+#define SOON_S           300 /* a clock may differ, and a job may be written down while packing up */
+#define LONG_AGO_YEARS   10
+#define LONG_AGO_DAYS    3653
 #define FRESH_PAINT_DAYS 60 /* common practice, no source: a month or two before a coating */
 
 /* What a label asks for, when the value is outside: "5 to 30 °C". NULL when it is inside. */
@@ -120,6 +123,26 @@ static void remark_fresh_paint(struct job_report *report)
     }
 }
 
+/* Both are allowed, and both are what a slip of the finger looks like. */
+static void remark_time(struct job_report *report)
+{
+    const struct context *context = report->context;
+    int64_t at = report->row->finished_at;
+    g_autofree char *when = say_at(context, at);
+    g_autofree char *now = say_at(context, context->now);
+    if (at > context->now + SOON_S) {
+        report_remark(report->remarks,
+                      "it is written down as finished on %s, and it is only %s now: look at "
+                      "the time",
+                      when, now);
+    } else if (at < context->now - LONG_AGO_DAYS * BL_DAY) {
+        report_remark(report->remarks,
+                      "it is written down as finished on %s, more than %d years ago: look at "
+                      "the date",
+                      when, LONG_AGO_YEARS);
+    }
+}
+
 static void remark_mileage(struct job_report *report)
 {
     const struct bl_shop *shop = &report->context->world->settings->shop;
@@ -187,6 +210,7 @@ void job_report_remark(struct job_report *report)
             remark_surface(report, treatment);
         }
     }
+    remark_time(report);
     remark_weather(report);
     remark_fresh_paint(report);
     remark_mileage(report);
