@@ -21,12 +21,12 @@ static void print_fault(const struct context *context, const char *line)
 }
 
 /* The secrets are read too: a gateway that cannot log in is a fault better found today. */
-static void check_gateways(const struct context *context, struct bl_faults *faults)
+static void check_gateways(const struct bl_settings *settings, struct bl_faults *faults)
 {
     g_autoptr(GError) error = NULL;
-    BL_AUTO(bl_sender) *sender = bl_sender_new(context->world->settings->gateways, &error);
+    BL_AUTO(bl_sender) *sender = bl_sender_new(settings->gateways, &error);
     if (!sender) {
-        bl_faults_add(faults, context->world->settings->file, 0, "%s", error->message);
+        bl_faults_add(faults, settings->file, 0, "%s", error->message);
     }
 }
 
@@ -37,20 +37,50 @@ static void add_texts(struct bl_faults *faults, const char *file, GPtrArray *tex
     }
 }
 
-/* The file itself, then the rows in it that nobody can use. */
-static void check_database(struct context *context, struct bl_faults *faults)
+/* The rows that nobody can use. */
+static void check_rows(const char *file, struct bl_faults *faults)
 {
-    const char *file = context->world->settings->database;
-    GError *error = NULL;
-    if (!context_store(context, &error) || !bl_store_check(context->store, &error)) {
+    g_autoptr(GError) error = NULL;
+    BL_AUTO(bl_store) *store = bl_store_open(file, &error);
+    if (!store || !bl_store_check(store, &error)) {
         bl_faults_add(faults, file, 0, "%s", error->message);
-        g_error_free(error);
         return;
     }
-    g_autoptr(GPtrArray) skipped = bl_skipped_list(context->store, NULL);
-    g_autoptr(GPtrArray) orphans = bl_store_orphans(context->store, NULL);
+    g_autoptr(GPtrArray) skipped = bl_skipped_list(store, NULL);
+    g_autoptr(GPtrArray) orphans = bl_store_orphans(store, NULL);
     add_texts(faults, file, skipped);
     add_texts(faults, file, orphans);
+}
+
+/* What is in the file that is not ours first: with any of that it is not opened. */
+static void check_database(const char *file, struct bl_faults *faults)
+{
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GPtrArray) strangers = bl_store_strangers(file, &error);
+    if (!strangers) {
+        bl_faults_add(faults, file, 0, "%s", error->message);
+    } else if (strangers->len > 0) {
+        add_texts(faults, file, strangers);
+    } else {
+        check_rows(file, faults);
+    }
+}
+
+/* Reads everything that can be found; the world is the context's only without a fault. */
+static void check_all(struct context *context, struct bl_faults *faults)
+{
+    BL_AUTO(bl_world) *world = bl_world_look(context_settings_file(context), faults);
+    const struct bl_settings *settings = world->settings;
+    bool well = bl_faults_count(faults) == 0;
+    if (well) {
+        check_gateways(settings, faults);
+    }
+    if (settings && settings->database) {
+        check_database(settings->database, faults);
+    }
+    if (well) {
+        context->world = g_steal_pointer(&world);
+    }
 }
 
 static void say_well(struct context *context)
@@ -68,22 +98,22 @@ static void say_well(struct context *context)
 int command_check(struct context *context, int argc, char **argv)
 {
     BL_AUTO(bl_faults) *faults = bl_faults_new();
+    GError *error = NULL;
     if (!context_parse(context, NULL, USAGE, &argc, &argv)) {
         return WRONG_USAGE;
     }
     if (argc > 1) {
         return context_misused("takes no words", USAGE);
     }
-    context->world = bl_world_load(context_settings_file(context), faults);
-    if (context->world) {
-        check_gateways(context, faults);
-        check_database(context, faults);
-    }
+    check_all(context, faults);
     for (guint i = 0; i < bl_faults_count(faults); i++) {
         print_fault(context, bl_faults_line(faults, i));
     }
-    if (!context->world || bl_faults_count(faults) > 0) {
+    if (bl_faults_count(faults) > 0) {
         return REFUSED;
+    }
+    if (!context_store(context, &error)) {
+        return context_fail(error);
     }
     if (!context->json) {
         say_well(context);

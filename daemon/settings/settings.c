@@ -49,15 +49,22 @@ void draft_resolve(const struct draft *draft, const struct config_setting_t *pla
     *path = whole;
 }
 
+/* One that means nothing is no place to look for the next file. */
+static void resolve_path(struct draft *draft, const char *name, char **path)
+{
+    bool homeward = *path && **path == '~';
+    draft_resolve(draft, bl_conf_at(draft->conf, name), "", name, path);
+    if (homeward) {
+        g_clear_pointer(path, g_free);
+    }
+}
+
 static void resolve_paths(struct draft *draft)
 {
     struct bl_settings *settings = &draft->settings;
-    draft_resolve(draft, bl_conf_at(draft->conf, "database"), "", "database",
-                  &settings->database);
-    draft_resolve(draft, bl_conf_at(draft->conf, "catalogue"), "", "catalogue",
-                  &settings->catalogue);
-    draft_resolve(draft, bl_conf_at(draft->conf, "templates"), "", "templates",
-                  &settings->templates);
+    resolve_path(draft, "database", &settings->database);
+    resolve_path(draft, "catalogue", &settings->catalogue);
+    resolve_path(draft, "templates", &settings->templates);
 }
 
 /* Outside 08:00-21:00 only on the owner's word: the hours of 47 CFR 64.1200(c)(1). */
@@ -151,10 +158,10 @@ static void read_draft(struct draft *draft, const struct bl_faults *faults)
     draft_gateways(draft);
 }
 
+/* What could be read, faulty or not. */
 static struct bl_settings *from_conf(const struct bl_conf *conf, const char *file,
-                                     struct bl_faults *faults)
+                                     const struct bl_faults *faults)
 {
-    guint before = bl_faults_count(faults);
     struct draft draft = {.conf = conf};
     draft.settings.file = g_canonicalize_filename(file, NULL);
     draft.settings.gateways = g_array_new(FALSE, TRUE, sizeof(struct bl_gateway));
@@ -167,24 +174,37 @@ static struct bl_settings *from_conf(const struct bl_conf *conf, const char *fil
     g_free(draft.folder);
     g_free(draft.carry[BL_SMS]);
     g_free(draft.carry[BL_MAIL]);
-    if (bl_faults_count(faults) > before) {
-        clear_settings(&draft.settings);
-        return NULL;
-    }
     return g_memdup2(&draft.settings, sizeof draft.settings);
 }
 
-struct bl_settings *bl_settings_load(const char *file, struct bl_faults *faults)
+struct bl_settings *bl_settings_read(const char *file, struct bl_faults *faults)
 {
     BL_AUTO(bl_conf) *conf = bl_conf_read(file, faults);
     return conf ? from_conf(conf, file, faults) : NULL;
 }
 
+/* Takes over read. */
+static struct bl_settings *faultless(struct bl_settings *read, guint before,
+                                     const struct bl_faults *faults)
+{
+    if (bl_faults_count(faults) > before) {
+        g_clear_pointer(&read, bl_settings_free);
+    }
+    return read;
+}
+
+struct bl_settings *bl_settings_load(const char *file, struct bl_faults *faults)
+{
+    guint before = bl_faults_count(faults);
+    return faultless(bl_settings_read(file, faults), before, faults);
+}
+
 struct bl_settings *bl_settings_parse(const char *text, gsize length, const char *file,
                                       struct bl_faults *faults)
 {
+    guint before = bl_faults_count(faults);
     BL_AUTO(bl_conf) *conf = bl_conf_parse(text, length, file, faults);
-    return conf ? from_conf(conf, file, faults) : NULL;
+    return conf ? faultless(from_conf(conf, file, faults), before, faults) : NULL;
 }
 
 const struct bl_gateway *bl_settings_carrier(const struct bl_settings *settings,

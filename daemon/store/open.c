@@ -95,12 +95,16 @@ static bool identify(sqlite3 *db, const char *path, int *version, GError **error
 }
 
 /* Until the file is known to be ours nothing is written to it, not even by closing it. */
+static bool approach(sqlite3 *db, const char *path, int *version, GError **error)
+{
+    sqlite3_db_config(db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
+    return bl_connection_guard(db, path, error) && identify(db, path, version, error);
+}
+
 static bool prepare(sqlite3 *db, const char *path, GError **error)
 {
     int version = 0;
-    sqlite3_db_config(db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
-    if (!bl_connection_guard(db, path, error) || !identify(db, path, &version, error) ||
-        !bl_schema_check(db, path, version, error)) {
+    if (!approach(db, path, &version, error) || !bl_schema_check(db, path, version, error)) {
         return false;
     }
     sqlite3_db_config(db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 0, NULL);
@@ -147,6 +151,21 @@ struct bl_store *bl_store_open(const char *path, GError **error)
         return NULL;
     }
     return store_new(db, g_steal_pointer(&real));
+}
+
+GPtrArray *bl_store_strangers(const char *path, GError **error)
+{
+    g_autofree char *real = resolve(path, error);
+    sqlite3 *db = NULL;
+    int version = 0;
+    if (!real || !look_at(real, error) || !bl_connection_open(real, &db, error)) {
+        return NULL;
+    }
+    GPtrArray *findings = approach(db, real, &version, error)
+                              ? bl_schema_findings(db, real, version, error)
+                              : NULL;
+    sqlite3_close(db);
+    return findings;
 }
 
 void bl_store_close(struct bl_store *store)

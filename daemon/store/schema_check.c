@@ -70,13 +70,10 @@ static GHashTable *expected(int version, GError **error)
     return found;
 }
 
-static bool finding(GError **error, const char *path, const char *type, const char *name,
-                    const char *what)
+static void finding(GPtrArray *findings, const char *type, const char *name, const char *what)
 {
     g_autofree char *printable = bl_text_printable(name);
-    g_set_error(error, BL_ERROR, BL_ERROR_DAMAGED, "database \"%s\": %s \"%s\" %s", path, type,
-                printable, what);
-    return false;
+    g_ptr_array_add(findings, g_strdup_printf("%s \"%s\" %s", type, printable, what));
 }
 
 /* An object of the file that our schema does not have. */
@@ -95,7 +92,7 @@ static bool same(const struct object *a, const struct object *b)
            g_strcmp0(a->sql, b->sql) == 0;
 }
 
-static bool no_strangers(GHashTable *theirs, GHashTable *ours, const char *path, GError **error)
+static void find_strangers(GHashTable *theirs, GHashTable *ours, GPtrArray *findings)
 {
     GHashTableIter iter;
     gpointer name;
@@ -106,19 +103,17 @@ static bool no_strangers(GHashTable *theirs, GHashTable *ours, const char *path,
         const struct object *seen = object;
         const char *type = seen->type ? seen->type : "object";
         if (!own && !stranger_allowed(seen, ours)) {
-            return finding(error, path, type, name,
-                           "is not Beadline's and could act on its data: drop it, or restore a "
-                           "backup");
+            finding(findings, type, name,
+                    "is not Beadline's and could act on its data: drop it, or restore a "
+                    "backup");
         }
         if (own && !same(own, seen)) {
-            return finding(error, path, type, name,
-                           "is not as Beadline made it: restore a backup");
+            finding(findings, type, name, "is not as Beadline made it: restore a backup");
         }
     }
-    return true;
 }
 
-static bool none_missing(GHashTable *theirs, GHashTable *ours, const char *path, GError **error)
+static void find_missing(GHashTable *theirs, GHashTable *ours, GPtrArray *findings)
 {
     GHashTableIter iter;
     gpointer name;
@@ -126,17 +121,40 @@ static bool none_missing(GHashTable *theirs, GHashTable *ours, const char *path,
     g_hash_table_iter_init(&iter, ours);
     while (g_hash_table_iter_next(&iter, &name, &object)) {
         if (!g_hash_table_contains(theirs, name)) {
-            return finding(error, path, ((struct object *)object)->type, name,
-                           "is missing: restore a backup");
+            finding(findings, ((struct object *)object)->type, name,
+                    "is missing: restore a backup");
         }
     }
-    return true;
+}
+
+static gint by_text(gconstpointer a, gconstpointer b)
+{
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+GPtrArray *bl_schema_findings(sqlite3 *db, const char *path, int version, GError **error)
+{
+    g_autoptr(GHashTable) theirs = objects(db, path, error);
+    g_autoptr(GHashTable) ours = theirs ? expected(version, error) : NULL;
+    if (!ours) {
+        return NULL;
+    }
+    GPtrArray *findings = g_ptr_array_new_with_free_func(g_free);
+    find_strangers(theirs, ours, findings);
+    find_missing(theirs, ours, findings);
+    g_ptr_array_sort(findings, by_text);
+    return findings;
 }
 
 bool bl_schema_check(sqlite3 *db, const char *path, int version, GError **error)
 {
-    g_autoptr(GHashTable) theirs = objects(db, path, error);
-    g_autoptr(GHashTable) ours = theirs ? expected(version, error) : NULL;
-    return ours && no_strangers(theirs, ours, path, error) &&
-           none_missing(theirs, ours, path, error);
+    g_autoptr(GPtrArray) findings = bl_schema_findings(db, path, version, error);
+    if (!findings || findings->len == 0) {
+        return findings != NULL;
+    }
+    g_autofree char *more =
+        findings->len > 1 ? g_strdup_printf(" (and %u more)", findings->len - 1) : NULL;
+    g_set_error(error, BL_ERROR, BL_ERROR_DAMAGED, "database \"%s\": %s%s", path,
+                (const char *)g_ptr_array_index(findings, 0), more ? more : "");
+    return false;
 }

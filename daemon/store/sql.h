@@ -157,8 +157,12 @@ int bl_migrations(void);
 /* Brings the connection from user_version to `version`, each migration in a transaction. */
 bool bl_migrate(sqlite3 *db, const char *path, int version, GError **error);
 
-/* Compares the schema of the connection with what our migrations up to `version` make. Error:
- * BL_ERROR_DAMAGED naming the first object that is unknown, changed or missing. */
+/* Compares the schema of the connection with what our migrations up to `version` make: a line
+ * for each object that is unknown, changed or missing, sorted. NULL and error when it cannot.
+ */
+GPtrArray *bl_schema_findings(sqlite3 *db, const char *path, int version, GError **error);
+
+/* The same as an error, BL_ERROR_DAMAGED, that names the first and how many more there are. */
 bool bl_schema_check(sqlite3 *db, const char *path, int version, GError **error);
 
 #endif

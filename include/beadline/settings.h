@@ -32,7 +32,12 @@ struct bl_settings {
  * faults and offer the nearest known one. @include works, relative to the including file. */
 struct bl_settings *bl_settings_load(const char *file, struct bl_faults *faults);
 
-/* The same of a text at hand, as if it stood in file. */
+/* As bl_settings_load, but what could be read is handed out even beside faults, to see where
+ * the other files are: any text or array in it may be missing. NULL when the file cannot be
+ * read at all. */
+struct bl_settings *bl_settings_read(const char *file, struct bl_faults *faults);
+
+/* The same as bl_settings_load of a text at hand, as if it stood in file. */
 struct bl_settings *bl_settings_parse(const char *text, gsize length, const char *file,
                                       struct bl_faults *faults);
 void bl_settings_free(struct bl_settings *settings);

@@ -40,6 +40,11 @@ static inline void bl_store_free(struct bl_store *store)
 }
 BL_DEFINE_AUTO(bl_store);
 
+/* Everything of the file's schema for which bl_store_open would refuse it, a line (char *)
+ * each; empty when it is as it should be. Nothing is written. NULL and error when the file
+ * cannot be looked at, or is not a database of ours. */
+GPtrArray *bl_store_strangers(const char *path, GError **error);
+
 /* PRAGMA integrity_check, foreign_key_check and the schema's own fingerprint. Error:
  * BL_ERROR_DAMAGED with the first finding. */
 bool bl_store_check(struct bl_store *store, GError **error);

@@ -22,6 +22,10 @@ struct bl_world {
  * one.
  */
 struct bl_world *bl_world_load(const char *settings_file, struct bl_faults *faults);
+
+/* The same, but what could be read is handed out beside the faults, to look further: with any
+ * fault, each part may be NULL and the settings may lack anything. Never NULL. */
+struct bl_world *bl_world_look(const char *settings_file, struct bl_faults *faults);
 void bl_world_free(struct bl_world *world);
 BL_DEFINE_AUTO(bl_world);
 
