@@ -433,6 +433,43 @@ def test_in_a_shop_of_miles_a_bare_number_is_miles():
         assert shop.json("show", "car", "ab12cde", now=NOW)[0]["mileage"][0]["km"] == 48300
 
 
+def test_thirty_k_is_thirty_thousand_of_the_shops_unit():
+    for more, unit, km in (("", "km", 1), ('units = "miles";', "miles", 1.609344)):
+        with filled(usual(more=more)) as shop:
+            out = shop.must("add", "car", "ada", "NEW 1", "--mileage", "30k", now=NOW)
+            assert re.search(rf"^Reading +30 000 {unit}$", out, re.M), out
+            row = shop.json("add", "car", "ada", "NEW 2", "--mileage", "48 K", now=NOW)[0]
+            assert abs(row["km"] - 48000 * km) < 1e-6, row
+            row = shop.json("add", "car", "ada", "NEW 3", "--mileage", "30 km", now=NOW)[0]
+            assert row["km"] == 30, row
+            for nonsense in ("30kk", "k", "1.5k", "30 000k", "3k km", "99999999"):
+                refused(shop, ["add", "car", "ada", "NEW 4", "--mileage", nonsense], nonsense)
+
+
+def test_a_time_that_looks_like_a_slip_is_noted():
+    with filled(usual()) as shop:
+        def notes(at):
+            return "\n".join(shop.json("add", "job", "ab12cde", "wax", "--at", at, "--dry",
+                                       now="2026-03-12 9:47")[0]["notes"])
+        assert "15:40, and it is only" in notes("15:40"), notes("15:40")
+        assert "more than 10 years ago" in notes("2006-03-12 10:00")
+        for well in ("9:52", "9:30", "today 8:00", "yesterday 15:40", "2016-03-14 10:00"):
+            assert "look at the" not in notes(well), (well, notes(well))
+
+
+def test_a_name_is_found_as_typed_in_a_hurry_and_the_nearest_is_offered():
+    with filled(usual()) as shop:
+        shop.must("add", "customer", "Seán O\u2019Brien", "--mail", "sean@example.com", now=NOW)
+        for typed in ("sean", "obrien", "SEÁN O'BRIEN"):
+            assert shop.json("change", "customer", typed, "--wish", "seldom",
+                             now=NOW)[0]["customer"] == 3
+        refused(shop, ["change", "customer", "obrein", "--wish", "seldom"],
+                'did you mean "Seán O\u2019Brien"? "beadline list customers"')
+        refused(shop, ["add", "job", "AB12 CED"], 'did you mean "AB12 CDE"?')
+        refused(shop, ["add", "job", "blue esttae"], 'did you mean "blue estate"?')
+        assert "did you mean" not in refused(shop, ["add", "job", "quite another"])
+
+
 def test_batch_and_who_does_it_again_are_kept():
     with filled(usual()) as shop:
         shop.must("add", "job", "ab12cde", "wheel-spray", "wax", "--batch", "wax=L 0421", "--again",
@@ -927,6 +964,24 @@ def test_init_makes_a_shop_that_check_finds_well_and_never_overwrites():
         check = subprocess.run([COMMAND, "--settings", made / "beadline.conf", "check"],
                                capture_output=True, text=True)
         assert check.returncode == 1 and check.stdout.count("beadline.conf:") >= 2, check
+
+
+def test_check_names_the_faults_of_every_file_at_once():
+    with usual(more='owner = 7;\nclosed = ["2026-12-24 - 2026-12-20", "31.12.2026"];') as shop:
+        products = sorted((shop.root / "catalogue").rglob("*.conf"))[0]
+        products.write_text(products.read_text() + "\nfrob = {")
+        template = sorted(path for path in (shop.root / "templates").rglob("*") if path.is_file())[0]
+        template.write_text("{{foo}}")
+        shop.sql("CREATE VIEW everyone AS SELECT * FROM customer")
+        shop.sql("CREATE TRIGGER spy AFTER INSERT ON customer BEGIN DELETE FROM job; END")
+        status, out, err = shop.run("check")
+        assert status == 1 and err == "", (out, err)
+        for part in ('"owner" is not known', '"2026-12-24 - 2026-12-20"', '"31.12.2026"',
+                     products.name, "foo", 'view "everyone"', 'trigger "spy"'):
+            assert sum(part in line for line in out.splitlines()) >= 1, (part, out)
+        assert len(out.splitlines()) >= 7, out
+        refused_start = shop.run("list", "customers")
+        assert refused_start[0] == 1 and "mend them first" in refused_start[2], refused_start
 
 
 if __name__ == "__main__":

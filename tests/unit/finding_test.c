@@ -149,6 +149,39 @@ static void test_cars_are_found_by_plate_number_name_and_owner(void **state)
     books_close(&books);
 }
 
+static void test_names_are_found_without_accents_and_the_exact_one_first(void **state)
+{
+    static const struct question questions[] = {
+        {"sean", "Seán Example (customer 1)"},
+        {"jurgen example", "Jürgen Example (customer 2)"},
+        {"JÜRGEN", "Jürgen Example (customer 2)"},
+        {"obrien", "O'Brien (customer 3)"},
+        {"o\u2019brien", "O'Brien (customer 3)"},
+        {"zoe", "Zoe (customer 5)"},
+        {"zoë", "Zoë (customer 4)"},
+        {"zo", "Zoe (customer 5) | Zoë (customer 4)"},
+        {"'", "O'Brien (customer 3)"},
+        {".", ""},
+    };
+    static const struct question cars[] = {
+        {"jurgen", "AB12 CDE, Jürgen Example (car 1)"},
+        {"emile", "AB34 CDE, Émile, O'Brien (car 2)"},
+    };
+    struct books books;
+    (void)state;
+    books_open(&books);
+    books_customer(&books, "Seán Example");
+    int64_t jurgen = books_customer(&books, "Jürgen Example");
+    int64_t brien = books_customer(&books, "O'Brien");
+    books_customer(&books, "Zoë");
+    books_customer(&books, "Zoe");
+    books_car(&books, jurgen, "AB12 CDE", NULL);
+    books_car(&books, brien, "AB34 CDE", "Émile");
+    ask(&books, bl_customer_find, questions, G_N_ELEMENTS(questions));
+    ask(&books, bl_car_find, cars, G_N_ELEMENTS(cars));
+    books_close(&books);
+}
+
 static void test_a_car_of_nobody_is_still_found(void **state)
 {
     static const struct question questions[] = {
@@ -184,6 +217,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_customers_are_found_by_anything_that_is_theirs),
         cmocka_unit_test(test_cars_are_found_by_plate_number_name_and_owner),
+        cmocka_unit_test(test_names_are_found_without_accents_and_the_exact_one_first),
         cmocka_unit_test(test_a_car_of_nobody_is_still_found),
         cmocka_unit_test(test_nothing_typed_finds_nothing_and_says_so),
     };

@@ -223,6 +223,30 @@ static void strangers_in_the_schema_are_refused_by_name(void **state)
     }
 }
 
+static void all_strangers_are_named_and_a_good_file_has_none(void **state)
+{
+    struct store_room *room = *state;
+    g_autoptr(GError) error = NULL;
+    g_autoptr(GPtrArray) none = bl_store_strangers(room->path, &error);
+    assert_null(error);
+    assert_non_null(none);
+    assert_int_equal(none->len, 0);
+    meddle(room, "CREATE VIEW everyone AS SELECT * FROM customer;"
+                 "CREATE TRIGGER spy AFTER INSERT ON customer BEGIN DELETE FROM job; END;"
+                 "DROP TRIGGER message_change");
+    g_autoptr(GPtrArray) found = bl_store_strangers(room->path, &error);
+    assert_null(error);
+    assert_non_null(found);
+    assert_int_equal(found->len, 3);
+    assert_non_null(strstr(found->pdata[0], "trigger \"message_change\" is missing"));
+    assert_non_null(strstr(found->pdata[1], "trigger \"spy\" is not Beadline's"));
+    assert_non_null(strstr(found->pdata[2], "view \"everyone\" is not Beadline's"));
+    assert_refused_untouched(room, "(and 2 more)");
+    g_autofree char *nowhere = g_strconcat(room->path, "-none", NULL);
+    assert_null(bl_store_strangers(nowhere, &error));
+    assert_true(g_error_matches(error, BL_ERROR, BL_ERROR_MISSING));
+}
+
 static void a_missing_or_weakened_guard_is_refused(void **state)
 {
     struct store_room *room = *state;
@@ -442,6 +466,7 @@ int main(void)
         TEST(a_folder_reached_through_a_link_is_fine),
         TEST(a_newer_version_and_an_unfinished_one_are_refused),
         TEST(strangers_in_the_schema_are_refused_by_name),
+        TEST(all_strangers_are_named_and_a_good_file_has_none),
         TEST(a_missing_or_weakened_guard_is_refused),
         TEST(another_programs_own_table_is_none_of_our_business),
         TEST(a_database_in_another_journal_mode_comes_back_to_ours),

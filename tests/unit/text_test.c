@@ -172,6 +172,9 @@ static void random_bytes_come_out_printable_and_as_valid_json(void **state)
         g_autofree char *folded = bl_text_fold(bytes);
         g_autofree char *twice = bl_text_fold(folded);
         assert_string_equal(folded, twice);
+        g_autofree char *bare = bl_text_search(bytes);
+        g_autofree char *bare_twice = bl_text_search(bare);
+        assert_string_equal(bare, bare_twice);
         g_autofree char *plate = bl_text_plate(bytes);
         g_autofree char *plate_twice = bl_text_plate(plate);
         assert_string_equal(plate, plate_twice);
@@ -256,6 +259,29 @@ static void names_that_sound_alike_to_a_person_compare_equal(void **state)
     assert_string_not_equal(accented, "zoe");
 }
 
+static void a_name_is_searched_by_its_plain_letters(void **state)
+{
+    (void)state;
+    static const char *const cases[][2] = {
+        {"Seán", "sean"},
+        {"Jürgen", "jurgen"},
+        {"Ju\xcc\x88rgen", "jurgen"}, /* the same, taken apart */
+        {"Émile", "emile"},
+        {"O'Brien", "obrien"},
+        {"O\u2019Brien", "obrien"},
+        {"J. R. Straße", "j r strasse"},
+        {"Straẞe", "strasse"},
+        {"Ångström-Smith", "angstrom smith"},
+        {"Łukasz Sørensen", "lukasz sorensen"},
+        {"Anna - ' - Bee", "anna bee"},
+        {"' .", ""},
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(cases); i++) {
+        g_autofree char *bare = bl_text_search(cases[i][0]);
+        assert_string_equal(bare, cases[i][1]);
+    }
+}
+
 static void every_letter_folds_to_what_its_other_case_folds_to(void **state)
 {
     (void)state;
@@ -305,6 +331,7 @@ int main(void)
         cmocka_unit_test(an_error_repeats_at_most_sixty_characters),
         cmocka_unit_test(a_masked_address_reaches_nobody),
         cmocka_unit_test(names_that_sound_alike_to_a_person_compare_equal),
+        cmocka_unit_test(a_name_is_searched_by_its_plain_letters),
         cmocka_unit_test(every_letter_folds_to_what_its_other_case_folds_to),
         cmocka_unit_test(a_plate_is_the_same_however_it_is_spaced),
     };
