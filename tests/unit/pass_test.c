@@ -275,6 +275,31 @@ static void an_unsure_mail_goes_again_as_it_was(void **state)
     walk_close(&walk);
 }
 
+static void a_mail_that_goes_again_is_dated_by_its_next_sending(void **state)
+{
+    struct walk walk;
+    struct bl_letter letter;
+    GError *error = NULL;
+    g_autoptr(GBytes) raw = NULL;
+    (void)state;
+    walk_open(&walk, TUESDAY);
+    walk_job(&walk, walk_customer(&walk, "Ada Example", NULL, "ada@example.com"), "coating-3y");
+    walk.verdict = BL_UNKNOWN;
+    walk_settle(&walk);
+    int64_t id = books_number(&walk.books, "SELECT id FROM message WHERE state = 'planned'"
+                                           " AND text IS NOT NULL AND claimed_at IS NULL");
+    books_well(bl_pass_preview(walk.pass, id, walk.now, &letter, &raw, &error), error);
+    g_autofree char *mail = g_strndup(g_bytes_get_data(raw, NULL), g_bytes_get_size(raw));
+    assert_null(strstr(mail, " 1970 "));
+    g_autofree char *at = bl_at_format(walk.world->settings->shop.zone, walk.now);
+    g_autofree char *year = g_strdup_printf(" %.4s ", at);
+    const char *date = strstr(mail, "\nDate: ");
+    assert_non_null(date);
+    assert_non_null(strstr(date, year));
+    bl_letter_clear(&letter);
+    walk_close(&walk);
+}
+
 static void what_was_on_the_wire_at_a_crash_is_unsure_and_nothing_else(void **state)
 {
     struct walk walk;
@@ -424,6 +449,7 @@ int main(void)
         cmocka_unit_test(what_was_surely_not_taken_is_made_anew),
         cmocka_unit_test(an_unsure_text_waits_for_the_owner),
         cmocka_unit_test(an_unsure_mail_goes_again_as_it_was),
+        cmocka_unit_test(a_mail_that_goes_again_is_dated_by_its_next_sending),
         cmocka_unit_test(what_was_on_the_wire_at_a_crash_is_unsure_and_nothing_else),
         cmocka_unit_test(a_gateway_that_says_opted_out_silences_the_address),
         cmocka_unit_test(a_refused_login_is_tried_by_one_message_at_a_time),
