@@ -11,8 +11,8 @@
 #include "look.h"
 #include "say.h"
 
-const char *const dues_titles[] = {"about",     "car",   "from", "best by",
-                                   "not after", "state", NULL};
+const char *const dues_titles[] = {"car",        "about",  "=from", "=best by",
+                                   "=not after", "~state", NULL};
 
 static double number_at(const char *text, const char *name)
 {
@@ -117,7 +117,7 @@ bool dues_row(struct context *context, const struct bl_due_row *row, struct tabl
     g_autofree char *best_by = say_day(context, row->best_by);
     g_autofree char *not_after = say_day(context, row->not_after);
     g_autofree char *state = state_of(row);
-    const char *const cells[] = {what, about.car, from, best_by, not_after, state};
+    const char *const cells[] = {about.car, what, from, best_by, not_after, state};
     table_row(table, cells);
     about_clear(&about);
     return true;

@@ -118,7 +118,8 @@ static void print_page(struct context *context, const struct page *page)
     print_part(context, "Nobody knows whether these arrived (beadline settle MESSAGE ...)",
                page->unsure, MESSAGES_GONE);
     print_part(context, "To ring (then: beadline told MESSAGE)", ring, MESSAGES_GOING);
-    print_part(context, "Failed this week", page->failed, MESSAGES_GONE);
+    print_part(context, "Failed this week (not sent again: ring them)", page->failed,
+               MESSAGES_GONE);
     print_broken(context, page);
     print_part(context, "Goes out today", today, MESSAGES_GOING);
     print_part(context, "Goes out in the next six days", week, MESSAGES_GOING);

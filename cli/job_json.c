@@ -26,6 +26,8 @@ static char *treatment_object(const struct job_report *report,
     json_at(&json, "top_up_early", zone_of(report), life.early);
     json_at(&json, "top_up_likely", zone_of(report), life.likely);
     json_at(&json, "top_up_late", zone_of(report), life.late);
+    json_at(&json, "ended_at", zone_of(report), life.ended_at);
+    json_text(&json, "ended_by", life.ended_by);
     return json_take(&json);
 }
 

@@ -61,22 +61,33 @@ static void print_head(const struct job_report *report)
     report_line("Note", "%s", report->row->note ? report->row->note : "");
 }
 
+static void add_treatment(const struct job_report *report, const struct bl_treatment *treatment,
+                          struct table *table)
+{
+    struct bl_life life;
+    bl_wear_life(report->car, treatment, &report->context->world->settings->shop, &life);
+    /* What was just typed needs no number yet, and a dry run has none that will hold. */
+    g_autofree char *id =
+        report->added ? NULL : g_strdup_printf("#%" G_GINT64_FORMAT, treatment->id);
+    g_autofree char *off = look_off(report->context, &life);
+    g_autofree char *when = off ? NULL : say_span(report->context, life.early, life.late);
+    g_autofree char *place = look_place(treatment->surface, treatment->part);
+    g_autofree char *coats = g_strdup_printf("%d", treatment->coats);
+    const char *again = when && *when ? look_again(treatment) : "";
+    const char *const cells[] = {
+        id, look_title(report->context, treatment), coats, place, when, off ? off : again};
+    table_row(table, cells);
+}
+
 static void print_treatments(const struct job_report *report)
 {
-    static const char *const titles[] = {"on it",          ">coats",  "where",
-                                         "top-up between", "done by", NULL};
+    static const char *const titles[] = {
+        ">#", "on it", ">coats", "where", "=top-up between", "~done by", NULL};
     BL_AUTO(table) *table = table_new(titles);
     const struct bl_treatment *treatment;
     guint next = 0;
     while ((treatment = job_report_treatment(report, &next))) {
-        struct bl_life life;
-        bl_wear_life(report->car, treatment, &report->context->world->settings->shop, &life);
-        g_autofree char *when = say_span(report->context, life.early, life.late);
-        g_autofree char *place = look_place(treatment->surface, treatment->part);
-        g_autofree char *coats = g_strdup_printf("%d", treatment->coats);
-        const char *const cells[] = {look_title(report->context, treatment), coats, place, when,
-                                     *when ? look_again(treatment) : ""};
-        table_row(table, cells);
+        add_treatment(report, treatment, table);
     }
     if (table_empty(table)) {
         puts("A wash only: nothing was put on.");
@@ -134,7 +145,7 @@ static const char *why_none(const struct bl_due *due, int64_t now)
 
 static void print_messages(const struct job_report *report)
 {
-    static const char *const titles[] = {"message", "goes", "way", NULL};
+    static const char *const titles[] = {"message", "=goes", "~way", NULL};
     const GArray *dues = report->look->plan->dues;
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = 0; i < dues->len; i++) {

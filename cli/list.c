@@ -147,7 +147,7 @@ static bool customer_row(struct context *context, gconstpointer data, struct tab
 
 int list_customers(struct context *context, int argc, char **argv)
 {
-    static const char *const titles[] = {">customer", "name", "phone", "mail", "route", NULL};
+    static const char *const titles[] = {">#", "name", "=phone", "mail", "=route", NULL};
     static const struct listing listing = {
         "list customers",
         titles,
@@ -193,7 +193,7 @@ static bool car_row(struct context *context, gconstpointer data, struct table *t
     g_autofree char *id = number_of(row->id);
     g_autofree char *a_year = say_distance(context, row->km_a_year);
     g_autofree char *gone = say_day(context, row->gone_at);
-    const char *const cells[] = {id,        row->plate, row->name, owner.name,
+    const char *const cells[] = {id,        row->plate, owner.name, row->name,
                                  row->size, a_year,     gone};
     if (context->json) {
         car_json(context, row, owner.name);
@@ -206,8 +206,8 @@ static bool car_row(struct context *context, gconstpointer data, struct table *t
 
 int list_cars(struct context *context, int argc, char **argv)
 {
-    static const char *const titles[] = {">car", "plate",   "name",       "owner",
-                                         "size", ">a year", "gone since", NULL};
+    static const char *const titles[] = {">#",   "=plate",  "owner",       "name",
+                                         "size", ">a year", "=gone since", NULL};
     static const struct listing listing = {
         "list cars [CUSTOMER]",
         titles,
@@ -282,7 +282,7 @@ static bool job_row(struct context *context, gconstpointer data, struct table *t
 
 int list_jobs(struct context *context, int argc, char **argv)
 {
-    static const char *const titles[] = {">job", "finished", "car", ">mileage", "what", NULL};
+    static const char *const titles[] = {">#", "=finished", "car", ">mileage", "~what", NULL};
     static const struct listing listing = {
         "list jobs [CAR]",
         titles,

@@ -55,8 +55,8 @@ static void product_json(const struct bl_rule *rule, const char *title)
 int list_products(struct context *context, int argc, char **argv)
 {
     static const char usage[] = "list products";
-    static const char *const titles[] = {"product",    "title", "surface",  "role",
-                                         "wash after", "lasts", "again by", NULL};
+    static const char *const titles[] = {"=product",    "title",  "surface",  "role",
+                                         "=wash after", "=lasts", "again by", NULL};
     GError *error = NULL;
     if (!context_parse(context, NULL, usage, &argc, &argv)) {
         return WRONG_USAGE;
@@ -117,7 +117,7 @@ static void package_json(const struct bl_package *package, const GPtrArray *word
 int list_packages(struct context *context, int argc, char **argv)
 {
     static const char usage[] = "list packages";
-    static const char *const titles[] = {"package", "title", "treatments", NULL};
+    static const char *const titles[] = {"=package", "title", "~treatments", NULL};
     GError *error = NULL;
     if (!context_parse(context, NULL, usage, &argc, &argv)) {
         return WRONG_USAGE;

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "say.h"
+
 bool look_make(struct context *context, int64_t customer, struct look *look, GError **error)
 {
     *look = (struct look){0};
@@ -88,6 +90,16 @@ char *look_place(enum bl_surface surface, const char *part)
 {
     return part && *part ? g_strdup_printf("%s, %s", bl_surface_name(surface), part)
                          : g_strdup(bl_surface_name(surface));
+}
+
+char *look_off(const struct context *context, const struct bl_life *life)
+{
+    if (life->ended_at == BL_NEVER) {
+        return NULL;
+    }
+    g_autofree char *day = say_day(context, life->ended_at);
+    return g_strdup_printf("off since %s%s%s", day, life->ended_by ? ": " : "",
+                           life->ended_by ? life->ended_by : "");
 }
 
 const char *look_again(const struct bl_treatment *treatment)

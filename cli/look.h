@@ -37,6 +37,10 @@ char *look_way(enum bl_channel channel, const char *address);
 /* "paint", "paint, bonnet". Caller frees. */
 char *look_place(enum bl_surface surface, const char *part);
 
+/* "off since Thu 12 Mar: stripped" of a life that has ended; NULL while it is on. Caller frees.
+ */
+char *look_off(const struct context *context, const struct bl_life *life);
+
 /* Who puts it on again, as the owner reads it. Static text. */
 const char *look_again(const struct bl_treatment *treatment);
 

@@ -83,10 +83,10 @@ static void add_row(struct table *table, const struct context *context,
 void messages_print(const struct context *context, const GArray *rows, enum messages_time time,
                     int indent)
 {
-    static const char *const going[] = {">message", "goes", "about", "customer",
-                                        "car",      "to",   "state", NULL};
-    static const char *const gone[] = {">message", "went", "about", "customer",
-                                       "car",      "to",   "state", NULL};
+    static const char *const going[] = {">#",  "=goes", "=about", "customer",
+                                        "car", "to",    "~state", NULL};
+    static const char *const gone[] = {">#",  "=went", "=about", "customer",
+                                       "car", "to",    "~state", NULL};
     BL_AUTO(table) *table = table_new(time == MESSAGES_GOING ? going : gone);
     for (guint i = 0; i < rows->len; i++) {
         const struct bl_message_row *row = &g_array_index(rows, struct bl_message_row, i);

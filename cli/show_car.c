@@ -80,6 +80,7 @@ static bool read_all(struct context *context, int64_t id, struct shown_car *show
     return read_place(context, shown, error) &&
            (shown->owners = bl_car_owner_list(context->store, id, error)) &&
            (shown->plates = bl_car_plate_list(context->store, id, error)) &&
+           (shown->events = bl_event_list(context->store, id, error)) &&
            (shown->jobs = bl_job_list(context->store, id, RECENT, error)) &&
            (shown->waiting = bl_message_list(context->store, &query, error));
 }
@@ -92,6 +93,7 @@ static void clear(struct shown_car *shown)
     g_free(shown->place);
     g_clear_pointer(&shown->owners, g_array_unref);
     g_clear_pointer(&shown->plates, g_array_unref);
+    g_clear_pointer(&shown->events, g_array_unref);
     g_clear_pointer(&shown->jobs, g_array_unref);
     g_clear_pointer(&shown->waiting, g_array_unref);
 }
@@ -145,34 +147,32 @@ static void print_head(const struct context *context, const struct shown_car *sh
     report_line("Wash from", "%s", wash);
 }
 
-/* "12 Apr to 3 May", or when and why it ended. */
-static char *until(const struct context *context, const struct bl_life *life)
+static void add_treatment(const struct context *context, const struct bl_car *car,
+                          const struct bl_treatment *row, struct table *table)
 {
-    if (life->ended_at != BL_NEVER) {
-        g_autofree char *day = say_day(context, life->ended_at);
-        return g_strdup_printf("off since %s: %s", day, life->ended_by ? life->ended_by : "");
-    }
-    return say_span(context, life->early, life->late);
+    struct bl_life life;
+    bl_wear_life(car, row, &context->world->settings->shop, &life);
+    g_autofree char *id = g_strdup_printf("#%" G_GINT64_FORMAT, row->id);
+    g_autofree char *place = look_place(row->surface, row->part);
+    g_autofree char *since = say_day(context, row->last_coat_at);
+    g_autofree char *off = look_off(context, &life);
+    g_autofree char *when = off ? NULL : say_span(context, life.early, life.late);
+    const char *again = when && *when ? look_again(row) : "";
+    const char *const cells[] = {id,    place, look_title(context, row),
+                                 since, when,  off ? off : again};
+    table_row(table, cells);
 }
 
 static void print_treatments(const struct context *context, const struct shown_car *shown)
 {
-    static const char *const titles[] = {"where",          "what",    "since",
-                                         "top-up between", "done by", NULL};
+    static const char *const titles[] = {
+        ">#", "where", "what", "=since", "=top-up between", "~done by", NULL};
     BL_AUTO(table) *table = table_new(titles);
     g_autoptr(GArray) order = shown_car_order(shown);
     for (guint i = 0; i < order->len; i++) {
-        const struct bl_treatment *row = &g_array_index(
-            shown->car->treatments, struct bl_treatment, g_array_index(order, guint, i));
-        struct bl_life life;
-        bl_wear_life(shown->car, row, &context->world->settings->shop, &life);
-        g_autofree char *place = look_place(row->surface, row->part);
-        g_autofree char *since = say_day(context, row->last_coat_at);
-        g_autofree char *when = until(context, &life);
-        const char *const cells[] = {
-            place, look_title(context, row), since, when,
-            life.ended_at == BL_NEVER && life.late != BL_NEVER ? look_again(row) : ""};
-        table_row(table, cells);
+        guint n = g_array_index(order, guint, i);
+        add_treatment(context, shown->car,
+                      &g_array_index(shown->car->treatments, struct bl_treatment, n), table);
     }
     if (!table_empty(table)) {
         putchar('\n');
@@ -183,7 +183,7 @@ static void print_treatments(const struct context *context, const struct shown_c
 
 static void print_readings(const struct context *context, const GArray *readings)
 {
-    static const char *const titles[] = {"read", ">mileage", NULL};
+    static const char *const titles[] = {"=read", ">mileage", NULL};
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = readings->len; i > 0 && readings->len - i < RECENT; i--) {
         const struct bl_reading *row = &g_array_index(readings, struct bl_reading, i - 1);
@@ -201,7 +201,7 @@ static void print_readings(const struct context *context, const GArray *readings
 
 static void print_jobs(const struct context *context, const GArray *jobs)
 {
-    static const char *const titles[] = {">job", "finished", ">degrees", "note", NULL};
+    static const char *const titles[] = {">job", "=finished", ">degrees", "~note", NULL};
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = 0; i < jobs->len; i++) {
         const struct bl_job_row *row = &g_array_index(jobs, struct bl_job_row, i);
@@ -221,15 +221,17 @@ static void print_jobs(const struct context *context, const GArray *jobs)
 
 static void print_events(const struct context *context, const GArray *events)
 {
-    static const char *const titles[] = {"when", "what happened", "where", "with", NULL};
+    static const char *const titles[] = {"=when", "=what happened", "where",
+                                         "with",  "~found",         NULL};
     BL_AUTO(table) *table = table_new(titles);
-    for (guint i = events->len; i > 0; i--) {
-        const struct bl_event *row = &g_array_index(events, struct bl_event, i - 1);
+    for (guint i = 0; i < events->len; i++) {
+        const struct bl_event_row *row = &g_array_index(events, struct bl_event_row, i);
         g_autofree char *at = say_at(context, row->at);
         g_autofree char *place = row->surface < 0
                                      ? g_strdup(row->part)
                                      : look_place((enum bl_surface)row->surface, row->part);
-        const char *const cells[] = {at, bl_happening_name(row->happening), place, row->with};
+        const char *const cells[] = {at, bl_happening_name(row->happening), place, row->with,
+                                     row->finding};
         table_row(table, cells);
     }
     if (!table_empty(table)) {
@@ -245,7 +247,7 @@ static void print_text(const struct context *context, const struct shown_car *sh
     print_treatments(context, shown);
     print_readings(context, shown->car->readings);
     print_jobs(context, shown->jobs);
-    print_events(context, shown->car->events);
+    print_events(context, shown->events);
     if (shown->waiting->len > 0) {
         putchar('\n');
         table_heading("Next messages");

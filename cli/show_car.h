@@ -11,7 +11,7 @@ struct shown_car {
     struct look look;
     const struct bl_car *car; /* of the look */
     char *place;              /* where it is worked on, or NULL */
-    GArray *owners, *plates, *jobs, *waiting;
+    GArray *owners, *plates, *events, *jobs, *waiting;
 };
 
 /* Treatments by surface and part, those on the car and those that came off. Indexes (guint)

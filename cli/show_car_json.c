@@ -81,8 +81,8 @@ static GPtrArray *treatment_objects(const struct context *context,
 static GPtrArray *event_objects(const struct context *context, const GArray *events)
 {
     GPtrArray *objects = json_list();
-    for (guint i = events->len; i > 0; i--) {
-        const struct bl_event *row = &g_array_index(events, struct bl_event, i - 1);
+    for (guint i = 0; i < events->len; i++) {
+        const struct bl_event_row *row = &g_array_index(events, struct bl_event_row, i);
         struct json json;
         json_begin(&json);
         json_whole(&json, "event", row->id);
@@ -92,6 +92,7 @@ static GPtrArray *event_objects(const struct context *context, const GArray *eve
                   row->surface < 0 ? NULL : bl_surface_name((enum bl_surface)row->surface));
         json_text(&json, "part", row->part);
         json_text(&json, "with", row->with);
+        json_text(&json, "finding", row->finding && *row->finding ? row->finding : NULL);
         g_ptr_array_add(objects, json_take(&json));
     }
     return objects;
@@ -104,7 +105,7 @@ static void add_lists(const struct context *context, const struct shown_car *sho
     g_autoptr(GPtrArray) plates = past_objects(context, shown->plates, "plate");
     g_autoptr(GPtrArray) readings = reading_objects(context, shown->car->readings);
     g_autoptr(GPtrArray) treatments = treatment_objects(context, shown);
-    g_autoptr(GPtrArray) events = event_objects(context, shown->car->events);
+    g_autoptr(GPtrArray) events = event_objects(context, shown->events);
     g_autoptr(GPtrArray) waiting = messages_objects(context, shown->waiting);
     json_objects(json, "owners", owners);
     json_objects(json, "plates", plates);

@@ -155,7 +155,7 @@ static void print_head(const struct context *context, const struct shown *shown)
 
 static void print_consents(const struct context *context, const GArray *consents)
 {
-    static const char *const titles[] = {"consent", "answer", "when", "how", "words", NULL};
+    static const char *const titles[] = {"=consent", "=answer", "=when", "how", "~words", NULL};
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = 0; i < consents->len; i++) {
         const struct bl_consent_row *row = &g_array_index(consents, struct bl_consent_row, i);
@@ -172,8 +172,8 @@ static void print_consents(const struct context *context, const GArray *consents
 
 static void print_cars(const struct context *context, const struct shown *shown)
 {
-    static const char *const titles[] = {"plate",     "name",       ">mileage",
-                                         "wash from", "gone since", NULL};
+    static const char *const titles[] = {"=plate",     "name",        ">mileage",
+                                         "=wash from", "=gone since", NULL};
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = 0; i < shown->cars->len; i++) {
         const struct bl_car_row *row = &g_array_index(shown->cars, struct bl_car_row, i);

@@ -1,7 +1,8 @@
 /*
- * Tables for people: columns aligned by display width. On a terminal the widest columns give
- * way until the line fits (cut with an ellipsis) and the head is bold unless NO_COLOR is set;
- * into a pipe nothing is cut and nothing is coloured.
+ * Tables for people: columns aligned by display width, a column without any text left out. On a
+ * terminal columns give way from the left until the line fits (cut with an ellipsis), what
+ * still finds no room goes on lines of its own below its row, and the head is bold unless
+ * NO_COLOR is set; into a pipe nothing is cut, moved or coloured.
  */
 #ifndef BEADLINE_CLI_TABLE_H
 #define BEADLINE_CLI_TABLE_H
@@ -12,8 +13,11 @@
 
 struct table;
 
-/* Titles, NULL-terminated; a title that starts with '>' is a column of numbers (right-aligned).
- */
+/* Titles, NULL-terminated. A mark in front says how a column behaves where room is short:
+ *   '>'  a number: right-aligned, never cut
+ *   '='  a date, a plate, an id: never cut
+ *   '~'  the last column, a state with its reason: what does not fit stands below its row
+ * A telephone number is never cut either, whatever its column: half of one is another one. */
 struct table *table_new(const char *const *titles);
 void table_free(struct table *table);
 BL_DEFINE_AUTO(table);

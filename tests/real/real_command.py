@@ -751,6 +751,55 @@ def test_tables_fit_terminals_of_60_80_and_120_columns():
         assert "…" not in piped and max(map(columns_of, piped.splitlines())) > 120, piped
 
 
+def test_no_hour_number_or_reason_is_cut_on_a_narrow_terminal():
+    with filled(usual()) as shop:
+        for car in ("ab12cde", "ab34cde", "xy99"):
+            shop.must("add", "job", car, "full-3y", "wheel-spray", "--at", "15:40", now=NOW)
+        shop.must("pause", "2", "--why", "they are away until the snow has gone from the roads",
+                  now=NOW)
+        for columns in (60, 80):
+            for words in ([], ["queue"], ["show", "car", "ab12cde"], ["show", "ada"]):
+                text = on_terminal(shop, columns, *words, env={"NO_COLOR": "1"})
+                lines = text.splitlines()
+                assert max(map(columns_of, lines)) <= columns, (columns, words, text)
+                rows = [line for line in lines if re.match(r" *#\d+  (Mon|Tue|Wed|Thu|Fri|Sat)", line)]
+                assert rows and all(re.search(r"\d\d:\d\d", row) for row in rows), text
+                assert "+447700900123" in text and "+44770090012…" not in text, text
+            queue = re.sub(r"\s+", " ", on_terminal(shop, columns, "queue", env={"NO_COLOR": "1"}))
+            assert "paused: they are away until the snow has gone from the roads" in queue, queue
+
+
+def test_a_column_without_any_text_is_left_out_of_the_table_and_kept_in_json():
+    with filled(usual()) as shop:
+        assert "size" not in shop.must("list", "cars", now=NOW).splitlines()[0]
+        assert "a year" in shop.must("list", "cars", now=NOW).splitlines()[0]
+        assert shop.json("list", "cars", now=NOW)[0]["size"] is None
+
+
+def test_numbers_findings_and_ends_of_treatments_are_shown_where_they_are_asked_for():
+    later = "2026-03-12 17:00"
+    with filled(usual()) as shop:
+        shop.must("add", "job", "ab12cde", "wheel-spray", "tyre-dressing", "--at", "15:40", now=NOW)
+        for row in shop.json("show", "car", "ab12cde", now=NOW)[0]["treatments"]:
+            for words in (["show", "car", "ab12cde"], ["show", "job", "1"]):
+                line = [one for one in shop.must(*words, now=NOW).splitlines() if row["title"] in one][0]
+                assert line.split()[0] == f"#{row['treatment']}", line
+        shop.must("add", "event", "ab12cde", "stripped", "--surface", "wheels", "--at", "16:30",
+                  now=later)
+        shop.must("add", "event", "ab12cde", "inspection", "--finding", "dull roof", "--at", "16:40",
+                  now=later)
+        job = shop.must("show", "job", "1", now=later)
+        assert "off since Thu 12 Mar: stripped" in \
+            [line for line in job.splitlines() if " wheel spray sealant " in line][0], job
+        ended = {row["product"]: row["ended_by"] for row in shop.json("show", "job", "1", now=later)[0]
+                 ["treatments"]}
+        assert ended["wheel-spray"] == "stripped" and ended["tyre-dressing"] is None, ended
+        assert "dull roof" in shop.must("show", "car", "ab12cde", now=later)
+        events = shop.json("show", "car", "ab12cde", now=later)[0]["events"]
+        assert [(row["happening"], row["finding"]) for row in events] == \
+            [("inspection", "dull roof"), ("stripped", None)], events
+
+
 def test_columns_of_a_table_begin_at_one_place_however_wide_the_letters():
     with usual() as shop:
         for name in ("Ada Example", "青木 見本", "E\u0301mile Exemple", "Zoë"):
