@@ -181,16 +181,25 @@ static void check_inverted(struct checker *checker, const struct node *node)
     check_below(checker, node, node->children, NULL);
 }
 
+/* Said at its first use only: a file that is missing is one fault, however many look for it. */
+static void say_unknown_partial(struct checker *checker, const struct node *node)
+{
+    if (!g_hash_table_add(checker->told, g_strconcat(">", node->text, NULL))) {
+        return;
+    }
+    g_autoptr(GPtrArray) names = g_ptr_array_new();
+    if (checker->partials) {
+        add_names(names, checker->partials);
+    }
+    say_unknown(checker, node, "partial", nearest(names, node->text));
+}
+
 static void check_partial(struct checker *checker, const struct node *node)
 {
     const struct bl_mustache *partial =
         checker->partials ? g_hash_table_lookup(checker->partials, node->text) : NULL;
     if (!partial) {
-        g_autoptr(GPtrArray) names = g_ptr_array_new();
-        if (checker->partials) {
-            add_names(names, checker->partials);
-        }
-        say_unknown(checker, node, "partial", nearest(names, node->text));
+        say_unknown_partial(checker, node);
         return;
     }
     const char *outer = checker->partial;

@@ -203,6 +203,18 @@ static void a_slip_in_a_partial_is_said_once(void **state)
         strstr(lines[0], "in partial \"signature\", line 3: unknown name \"shopp\""));
 }
 
+static void a_missing_partial_is_said_once(void **state)
+{
+    (void)state;
+    struct template_room room;
+    template_room_open(&room, EN);
+    template_room_remove(&room, "en/your-car.part");
+    g_autofree char *told = template_room_faults(&room);
+    template_room_close(&room);
+    assert_string_equal(told, "en/handover.sms:3: unknown partial \"your-car\": did you mean "
+                              "\"your-cars\"?");
+}
+
 static void the_starter_catalogue_asks_only_for_words_both_languages_have(void **state)
 {
     (void)state;
@@ -261,6 +273,7 @@ int main(void)
         cmocka_unit_test(a_language_may_have_a_name_of_its_own),
         cmocka_unit_test(a_partial_that_calls_itself_is_refused),
         cmocka_unit_test(a_slip_in_a_partial_is_said_once),
+        cmocka_unit_test(a_missing_partial_is_said_once),
         cmocka_unit_test(the_starter_catalogue_asks_only_for_words_both_languages_have),
         cmocka_unit_test(a_word_a_product_asks_for_and_a_language_lacks_is_told_once),
     };
