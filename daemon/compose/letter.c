@@ -10,7 +10,6 @@
 #define MAIL_COLUMNS  72
 #define SHEET_COLUMNS 78
 #define SHEET_LINES   66
-#define LONG_SMS      5  /* parts: above this, what can be left out is left out */
 #define SMS_MAX       10 /* parts: nobody reads more */
 
 void bl_letter_clear(struct bl_letter *letter)
@@ -20,6 +19,10 @@ void bl_letter_clear(struct bl_letter *letter)
     g_clear_pointer(&letter->html, g_free);
     letter->size = (struct bl_sms_size){0};
 }
+
+/* Parts above which an SMS leaves out what can be left out. A handover's list is nice to have;
+ * how to put a product on again is worth more. */
+static const int long_sms[BL_KINDS] = {[BL_HANDOVER] = 3, [BL_WASH] = 3, [BL_TOP_UP] = 5};
 
 /* What one composing works with. */
 struct composing {
@@ -75,7 +78,7 @@ static bool compose_sms(const struct composing *composing, struct bl_letter *let
             return false;
         }
         letter->size = bl_sms_measure(letter->text);
-        if (letter->size.parts <= LONG_SMS) {
+        if (letter->size.parts <= long_sms[composing->kind]) {
             return true;
         }
     }

@@ -60,7 +60,7 @@ static void german_dates_are_german_whatever_the_process_speaks(void **state)
         g_autofree char *short_form =
             bl_compose_date(templates, "de", bl_date_of(2026, 12, 31), false);
         assert_string_equal(march, "Donnerstag, 12. März");
-        assert_string_equal(short_form, "31. Dez");
+        assert_string_equal(short_form, "31. Dez.");
     }
     setlocale(LC_ALL, "C");
 }
