@@ -1,6 +1,7 @@
 /*
  * beadline: the command beside the service. One table of commands; without one, the front page.
  */
+#include <errno.h>
 #include <locale.h>
 #include <stdio.h>
 #include <string.h>
@@ -28,7 +29,7 @@ static const struct command commands[] = {
     {"resume", "resume MESSAGE...", "let a paused message go again", command_resume},
     {"drop", "drop MESSAGE... [--why TEXT]", "never send it", command_drop},
     {"told", "told MESSAGE...", "you told the customer yourself", command_told},
-    {"settle", "settle MESSAGE sent|resend|drop", "what became of an unsure message",
+    {"settle", "settle MESSAGE sent|resend|drop", "say what became of an unsure message",
      command_settle},
     {"sheet", "sheet JOB", "the one-page handover of a job, for paper", command_sheet},
     {0},
@@ -120,6 +121,19 @@ static int run(struct context *context, int argc, char **argv)
     return command_run(commands, "", context, argc - first, argv + first);
 }
 
+/* What was not written was not answered: a full disk is no success. */
+static int end_output(int status)
+{
+    bool failed = ferror(stdout) != 0;
+    errno = 0;
+    if (fflush(stdout) == 0 && !failed) {
+        return status;
+    }
+    fprintf(stderr, "beadline: the answer could not be written: %s\n",
+            errno ? g_strerror(errno) : "standard output refused it");
+    return status == DONE ? REFUSED : status;
+}
+
 int main(int argc, char **argv)
 {
     struct context context = {0};
@@ -128,5 +142,5 @@ int main(int argc, char **argv)
     g_set_prgname("beadline");
     int status = run(&context, argc, argv);
     context_close(&context);
-    return status;
+    return end_output(status);
 }

@@ -1,23 +1,57 @@
 /* beadline check: every fault of every file at once, and the database looked through. */
 #include <stdio.h>
+#include <string.h>
 
 #include "beadline/clock.h"
 #include "beadline/letterbook.h"
 #include "command.h"
 #include "json.h"
 
-#define USAGE "check"
+#define USAGE                                                                                  \
+    "check\n"                                                                                  \
+    "Reads settings, catalogue, templates and database, and prints every fault with its place."
 
-static void print_fault(const struct context *context, const char *line)
+/* "file:line: text" in its parts; file NULL: the fault has no place. */
+struct place {
+    char *file;
+    gint64 line; /* 0 none */
+    const char *text;
+};
+
+static void place_of(const char *fault, struct place *place)
 {
+    const char *end = strstr(fault, ": ");
+    g_autofree char *file = end ? g_strndup(fault, (gsize)(end - fault)) : NULL;
+    char *colon = file ? strrchr(file, ':') : NULL;
+    guint64 line = 0;
+    *place = (struct place){.text = fault};
+    if (colon && g_ascii_string_to_unsigned(colon + 1, 10, 1, G_MAXINT, &line, NULL)) {
+        *colon = '\0';
+    }
+    if (file && (line > 0 || strchr(file, '/') || g_file_test(file, G_FILE_TEST_EXISTS))) {
+        *place = (struct place){g_steal_pointer(&file), (gint64)line, end + 2};
+    }
+}
+
+static void print_fault(const struct context *context, const char *fault)
+{
+    struct place place;
     struct json json;
     if (!context->json) {
-        puts(line);
+        puts(fault);
         return;
     }
+    place_of(fault, &place);
     json_begin(&json);
-    json_text(&json, "fault", line);
+    json_text(&json, "file", place.file);
+    if (place.line > 0) {
+        json_whole(&json, "line", place.line);
+    } else {
+        json_text(&json, "line", NULL);
+    }
+    json_text(&json, "fault", place.text);
     json_end(&json);
+    g_free(place.file);
 }
 
 /* The secrets are read too: a gateway that cannot log in is a fault better found today. */
@@ -86,11 +120,22 @@ static void check_all(struct context *context, struct bl_faults *faults)
 static void say_well(struct context *context)
 {
     const struct bl_settings *settings = context->world->settings;
+    guint products = g_strv_length((char **)bl_catalogue_products(context->world->catalogue));
     const char *why = NULL;
+    bool trusted = bl_pass_trusted(context->pass, &why);
+    if (context->json) {
+        struct json json;
+        json_begin(&json);
+        json_yes(&json, "well", true);
+        json_whole(&json, "products", products);
+        json_whole(&json, "gateways", settings->gateways->len);
+        json_text(&json, "not_sending", trusted ? NULL : why);
+        json_end(&json);
+        return;
+    }
     printf("All is well: settings, %u products, templates, %u gateway%s and the database.\n",
-           g_strv_length((char **)bl_catalogue_products(context->world->catalogue)),
-           settings->gateways->len, settings->gateways->len == 1 ? "" : "s");
-    if (!bl_pass_trusted(context->pass, &why)) {
+           products, settings->gateways->len, settings->gateways->len == 1 ? "" : "s");
+    if (!trusted) {
         printf("But nothing would be sent now: %s.\n", why);
     }
 }
@@ -115,8 +160,6 @@ int command_check(struct context *context, int argc, char **argv)
     if (!context_store(context, &error)) {
         return context_fail(error);
     }
-    if (!context->json) {
-        say_well(context);
-    }
+    say_well(context);
     return DONE;
 }

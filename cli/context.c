@@ -28,6 +28,14 @@ bool context_world(struct context *context, GError **error)
     if (context->world) {
         return true;
     }
+    if (!g_file_test(context_settings_file(context), G_FILE_TEST_EXISTS)) {
+        g_set_error(
+            error, BL_ERROR, BL_ERROR_MISSING,
+            "no settings at \"%s\": \"beadline init\" makes a shop's folder, --settings "
+            "names another file",
+            context_settings_file(context));
+        return false;
+    }
     context->world = bl_world_load(context_settings_file(context), faults);
     for (guint i = 0; i < bl_faults_count(faults); i++) {
         fprintf(stderr, "%s\n", bl_faults_line(faults, i));

@@ -8,6 +8,7 @@
 #include "beadline/letterbook.h"
 #include "beadline/text.h"
 #include "command.h"
+#include "messages.h"
 #include "say.h"
 
 struct word {
@@ -82,24 +83,59 @@ static bool act_on_all(struct context *context, const struct word *word, char **
     return true;
 }
 
+static char *message_object(const struct context *context, const struct bl_message_row *row)
+{
+    struct json json;
+    messages_begin(context, row, &json);
+    return json_take(&json);
+}
+
+/* The messages as they stand now, in the words' transaction. */
+static bool read_objects(struct context *context, char **names, GPtrArray *objects,
+                         GError **error)
+{
+    for (; context->json && *names; names++) {
+        struct bl_message_row row = {0};
+        int64_t id = 0;
+        if (!say_read_id(*names, "message", &id, error) ||
+            !bl_message_get(context->store, id, &row, error)) {
+            return false;
+        }
+        g_ptr_array_add(objects, message_object(context, &row));
+        bl_message_row_clear(&row);
+    }
+    return true;
+}
+
+static void answer(const struct context *context, const struct word *word, char **names,
+                   const GPtrArray *objects)
+{
+    for (guint i = 0; i < objects->len; i++) {
+        puts(g_ptr_array_index(objects, i));
+    }
+    for (; !context->json && *names; names++) {
+        const char *digits = (*names)[0] == '#' ? *names + 1 : *names;
+        printf("Message #%s %s\n", digits, word->done);
+    }
+}
+
 static int run_word(struct context *context, const struct word *word, char **names,
                     const char *why)
 {
+    g_autoptr(GPtrArray) objects = json_list();
     GError *error = NULL;
     if (!context_look(context, &error)) {
         return context_fail(error);
     }
-    if (!act_on_all(context, word, names, why, &error)) {
+    if (!act_on_all(context, word, names, why, &error) ||
+        !read_objects(context, names, objects, &error)) {
         bl_store_rollback(context->store);
         return context_fail(error);
     }
     if (!context_keep(context, &error)) {
         return context_fail(error);
     }
-    for (; *names; names++) {
-        const char *digits = (*names)[0] == '#' ? *names + 1 : *names;
-        printf("Message #%s %s\n", digits, word->done);
-    }
+    answer(context, word, names, objects);
     return DONE;
 }
 
@@ -126,28 +162,35 @@ static int parse_and_run(struct context *context, const struct word *word, int a
 
 int command_pause(struct context *context, int argc, char **argv)
 {
-    static const struct word word = {"pause MESSAGE... [--why TEXT]",
-                                     "is held back until you resume it.", act_pause};
+    static const struct word word = {
+        "pause MESSAGE... [--why TEXT]\n"
+        "Holds each back until you resume it; past its last day it lapses.",
+        "is held back until you resume it.", act_pause};
     return parse_and_run(context, &word, argc, argv);
 }
 
 int command_resume(struct context *context, int argc, char **argv)
 {
-    static const struct word word = {"resume MESSAGE...", "goes again at its hour.",
-                                     act_resume};
+    static const struct word word = {"resume MESSAGE...\n"
+                                     "Lets what you paused go again, at its hour.",
+                                     "goes again at its hour.", act_resume};
     return parse_and_run(context, &word, argc, argv);
 }
 
 int command_drop(struct context *context, int argc, char **argv)
 {
-    static const struct word word = {"drop MESSAGE... [--why TEXT]", "will never be sent.",
-                                     act_drop};
+    static const struct word word = {"drop MESSAGE... [--why TEXT]\n"
+                                     "Takes each back for good: it is never sent.",
+                                     "will never be sent.", act_drop};
     return parse_and_run(context, &word, argc, argv);
 }
 
 int command_told(struct context *context, int argc, char **argv)
 {
-    static const struct word word = {"told MESSAGE...", "counts as told.", act_told};
+    static const struct word word = {
+        "told MESSAGE...\n"
+        "For what goes by hand: you told the customer, and it counts as sent.",
+        "counts as told.", act_told};
     return parse_and_run(context, &word, argc, argv);
 }
 
@@ -184,7 +227,10 @@ static bool act_give_up(struct context *context, const struct bl_message_row *ro
 
 int command_settle(struct context *context, int argc, char **argv)
 {
-    static const char usage[] = "settle MESSAGE sent|resend|drop";
+    static const char usage[] =
+        "settle MESSAGE sent|resend|drop\n"
+        "Nobody knows whether an unsure message arrived. You say: it did (sent), send it again\n"
+        "(resend), or never send it (drop).";
     static const struct {
         const char *name;
         struct word word;

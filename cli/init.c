@@ -12,7 +12,10 @@
 
 #include "command.h"
 
-#define USAGE "init [FOLDER]"
+#define USAGE                                                                                     \
+    "init [FOLDER]\n"                                                                             \
+    "Makes settings, catalogue, templates and an empty database there, or in the usual folder;\n" \
+    "what is there already is never overwritten."
 
 static bool refuse(const char *path, const char *what, GError **error)
 {

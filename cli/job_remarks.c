@@ -84,13 +84,33 @@ static void remark_weather(struct job_report *report)
 
 static void remark_surface(struct job_report *report, const struct bl_treatment *treatment)
 {
+    const char *own = bl_surface_name(treatment->rule->surface);
+    const char *put_on = bl_surface_name(treatment->surface);
     if (treatment->surface != treatment->rule->surface) {
         report_remark(report->remarks,
-                      "%s is meant for %s and was put on %s: its dates are "
-                      "those of its label",
-                      look_title(report->context, treatment),
-                      bl_surface_name(treatment->rule->surface),
-                      bl_surface_name(treatment->surface));
+                      "%s is meant for %s and was put on %s: its times and its life are those "
+                      "of %s and may not hold on %s",
+                      look_title(report->context, treatment), own, put_on, own, put_on);
+    }
+}
+
+/* The treatments of the job from `next` on that are a base in the same place. */
+static void remark_two_bases(struct job_report *report, const struct bl_treatment *treatment,
+                             guint next)
+{
+    const struct bl_treatment *other;
+    while ((other = job_report_treatment(report, &next))) {
+        bool both = other->rule && other->rule->role == BL_BASE &&
+                    treatment->rule->role == BL_BASE && other->surface == treatment->surface &&
+                    strcmp(other->part, treatment->part) == 0;
+        if (both) {
+            g_autofree char *place = look_place(treatment->surface, treatment->part);
+            report_remark(report->remarks,
+                          "%s and %s are both a base on %s in one job: the second takes the "
+                          "place of the first, so one of them may be a slip",
+                          look_title(report->context, treatment),
+                          look_title(report->context, other), place);
+        }
     }
 }
 
@@ -208,6 +228,7 @@ void job_report_remark(struct job_report *report)
     while ((treatment = job_report_treatment(report, &next))) {
         if (treatment->rule) {
             remark_surface(report, treatment);
+            remark_two_bases(report, treatment, next);
         }
     }
     remark_time(report);

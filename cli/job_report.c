@@ -102,6 +102,20 @@ static void print_at(const struct job_report *report, const char *label, int64_t
     report_line(label, "%s", text ? text : "");
 }
 
+/* Whether a product of another surface was put on the windscreen. */
+static bool strange_on_windscreen(const struct job_report *report)
+{
+    const struct bl_treatment *treatment;
+    guint next = 0;
+    while ((treatment = job_report_treatment(report, &next))) {
+        if (treatment->surface == BL_WINDSCREEN && treatment->rule &&
+            treatment->rule->surface != BL_WINDSCREEN) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void print_cure(const struct job_report *report)
 {
     const struct bl_job *job = look_job(report->car, report->row->id);
@@ -113,6 +127,9 @@ static void print_cure(const struct job_report *report)
     int32_t wash = bl_cure_wash_date(report->car, shop, report->context->now, NULL);
     print_at(report, "Driven from", times.drive == BL_NEVER ? 0 : times.drive);
     print_at(report, "Dry until", times.dry == BL_NEVER ? 0 : times.dry);
+    if (times.wipers == BL_NEVER && !job->cured_indoors && strange_on_windscreen(report)) {
+        report_line("Wipers from", "its rule says no hours: see the label");
+    }
     print_at(report, "Wipers from", times.wipers == BL_NEVER ? 0 : times.wipers);
     print_at(report, "Rinse from", times.rinse == BL_NEVER ? 0 : times.rinse);
     g_autofree char *date = say_date(report->context, wash);
@@ -168,26 +185,39 @@ static void print_messages(const struct job_report *report)
     }
 }
 
-/* What the owner is told in few words, by the cautions of the products' rules. */
-static const struct {
+#define ON(surface) (1u << (surface))
+
+/* What the owner is told in few words. A caution that belongs to surfaces follows where the
+ * product went; the others are the product's own wherever it goes. */
+static const struct careful {
     const char *caution, *words;
+    guint surfaces; /* bits; 0 any */
 } careful[] = {
-    {"clear windscreen", "no haze on the windscreen, wet and dry"},
-    {"not on tread", "nothing on treads, discs, pads"},
-    {"try brakes", "try the brakes gently before joining traffic"},
-    {"not on pedals", "dressings off pedals and steering wheel"},
-    {"not on windscreen", "toppers and dressings off the windscreen"},
-    {"gloves", "gloves"},
+    {"clear windscreen", "no haze on the windscreen, wet and dry", ON(BL_WINDSCREEN)},
+    {"not on tread", "nothing on treads, discs, pads", ON(BL_WHEELS) | ON(BL_TYRES)},
+    {"try brakes", "try the brakes gently before joining traffic",
+     ON(BL_WHEELS) | ON(BL_TYRES)},
+    {"not on pedals", "dressings off pedals and steering wheel", 0},
+    {"not on windscreen", "toppers and dressings off the windscreen", 0},
+    {"gloves", "gloves", 0},
 };
 
-static bool warns(const struct job_report *report, const char *caution)
+static bool calls_for(const struct bl_treatment *treatment, const struct careful *one)
+{
+    if (!treatment->rule || (one->surfaces && !(one->surfaces & ON(treatment->surface)))) {
+        return false;
+    }
+    bool strange = treatment->surface != treatment->rule->surface;
+    const char *const *cautions = (const char *const *)treatment->rule->cautions;
+    return (one->surfaces && strange) || (cautions && g_strv_contains(cautions, one->caution));
+}
+
+static bool warns(const struct job_report *report, const struct careful *one)
 {
     const struct bl_treatment *treatment;
     guint next = 0;
     while ((treatment = job_report_treatment(report, &next))) {
-        const char *const *cautions =
-            treatment->rule ? (const char *const *)treatment->rule->cautions : NULL;
-        if (cautions && g_strv_contains(cautions, caution)) {
+        if (calls_for(treatment, one)) {
             return true;
         }
     }
@@ -198,7 +228,7 @@ static void print_careful(const struct job_report *report)
 {
     g_autoptr(GString) line = g_string_new(NULL);
     for (gsize i = 0; i < G_N_ELEMENTS(careful); i++) {
-        if (warns(report, careful[i].caution)) {
+        if (warns(report, &careful[i])) {
             g_string_append_printf(line, "%s%s", line->len ? "; " : "", careful[i].words);
         }
     }

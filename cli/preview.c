@@ -12,7 +12,9 @@
 #include "messages.h"
 #include "say.h"
 
-#define USAGE "preview MESSAGE [--raw]"
+#define USAGE                                                                                  \
+    "preview MESSAGE [--raw]\n"                                                                \
+    "The exact text before it goes, and to whom; of one that left, the text as it left."
 
 static void print_size(const struct bl_sms_size *size)
 {

@@ -4,7 +4,9 @@
 #include "command.h"
 #include "messages.h"
 
-#define USAGE "queue [--days N]"
+#define USAGE                                                                                  \
+    "queue [--days N]\n"                                                                       \
+    "What is going to be sent, in the order it goes, with what is held back and why."
 
 static const guint waiting =
     1u << BL_PLANNED | 1u << BL_PAUSED | 1u << BL_CLAIMED | 1u << BL_UNSURE;

@@ -163,8 +163,10 @@ static void set_ambiguous(const GArray *found, const char *what, const char *nam
         g_string_append_printf(list, " and %u more", found->len - FOUND_SHOWN);
     }
     g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                "\"%s\" could be %u %ss: %s; name it by its #number", name, found->len, what,
-                list->str);
+                "\"%s\" could be %u %ss: %s; name it by its number, as in \"beadline show %s "
+                "'#%" G_GINT64_FORMAT "'\"",
+                name, found->len, what, list->str, what,
+                g_array_index(found, struct bl_found, 0).id);
 }
 
 /* What could have been meant: keys as they are searched by, and the name each belongs to. */
@@ -269,6 +271,25 @@ bool say_find_car(struct context *context, const char *name, int64_t *id, GError
     return found && choose(found, "car", name, id, error);
 }
 
+/* Two of one name differ by their number or mail address: the labels say it. Frees found when a
+ * customer cannot be read. */
+static bool tell_apart(struct context *context, GArray *found, GError **error)
+{
+    for (guint i = 0; found->len > 1 && i < found->len; i++) {
+        struct bl_found *one = &g_array_index(found, struct bl_found, i);
+        struct bl_customer_row row = {0};
+        if (!bl_customer_get(context->store, one->id, &row, error)) {
+            bl_found_free_all(found);
+            return false;
+        }
+        const char *address = row.phone ? row.phone : row.mail;
+        g_free(one->label);
+        one->label = g_strdup_printf("%s (%s)", row.name, address ? address : "no address");
+        bl_customer_row_clear(&row);
+    }
+    return true;
+}
+
 /* What finds a customer: the name as typed, and as a number or mail address in its stored form.
  */
 bool say_find_customer(struct context *context, const char *name, int64_t *id, GError **error)
@@ -289,7 +310,8 @@ bool say_find_customer(struct context *context, const char *name, int64_t *id, G
         set_missing("customer", name, near, error);
         g_clear_pointer(&found, bl_found_free_all);
     }
-    return found && choose(found, "customer", name, id, error);
+    return found && tell_apart(context, found, error) &&
+           choose(found, "customer", name, id, error);
 }
 
 bool say_read_id(const char *text, const char *what, int64_t *id, GError **error)

@@ -4,7 +4,9 @@
 #include "command.h"
 #include "messages.h"
 
-#define USAGE "sent [--days N] [--all]"
+#define USAGE                                                                                  \
+    "sent [--days N] [--all]\n"                                                                \
+    "What went out in the last 30 days, the newest first, and how it ended."
 
 static const guint gone =
     1u << BL_SENT | 1u << BL_DELIVERED | 1u << BL_FAILED | 1u << BL_UNSURE;

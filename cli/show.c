@@ -16,7 +16,7 @@ static const char usage[] =
     "which is meant.\n"
     "\n"
     "  beadline show ada\n"
-    "  beadline show car \"AB12 CDE\"     beadline show job 7     beadline show 12";
+    "  beadline show car \"AB12 CDE\"     beadline show job 7     beadline show customer '#3'";
 
 static bool find_job(struct context *context, const char *name, int64_t *id, GError **error)
 {

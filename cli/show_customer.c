@@ -132,7 +132,8 @@ static void print_head(const struct context *context, const struct shown *shown)
     enum bl_channel channel = bl_facts_route(facts, &address);
     g_autofree char *name = bl_text_printable(row->name);
     g_autofree char *since = say_day(context, row->added_at);
-    g_autofree char *way = look_way(channel, address);
+    g_autofree char *way = bl_facts_silenced(facts) ? g_strdup("silenced: nothing is sent")
+                                                    : look_way(channel, address);
     printf("Customer #%" G_GINT64_FORMAT ": %s\n", row->id, name);
     report_line("Since", "%s", since);
     report_line("Phone", "%s%s", row->phone ? row->phone : "",

@@ -21,9 +21,9 @@ bool typed_at(const struct context *context, const char *what, const char *text,
     g_autofree char *now = say_at(context, context->now);
     g_set_error(
         error, BL_ERROR, BL_ERROR_REFUSED,
-        "\"%s\" (%s) is more than a day ahead of now (%s): a %s is written down when it "
+        "\"%s\" (%s) is more than a day ahead of now (%s): %s %s is written down when it "
         "has happened; look at the date, or at this machine's clock",
-        text, when, now, what);
+        text, when, now, strchr("aeiou", what[0]) ? "an" : "a", what);
     return false;
 }
 

@@ -4,6 +4,7 @@ import contextlib
 import email
 import email.policy
 import fcntl
+import json
 import os
 import pty
 import random
@@ -82,6 +83,9 @@ def test_every_command_explains_itself_without_a_shop():
         done = subprocess.run([COMMAND, *words, "--help"], capture_output=True, text=True)
         assert done.returncode == 0 and done.stderr == "", f"{words}: {done.stderr}"
         assert f"beadline [OPTION…] {' '.join(words)}" in done.stdout, f"{words}: {done.stdout}"
+        if len(words) == 1:
+            assert done.stdout.split("\n\n")[1][:1].isupper() and \
+                "Help Options" not in done.stdout.split("\n\n")[1], f"{words}: {done.stdout}"
     for words in (["--help"], ["help"], ["add", "--help"], ["change", "--help"], ["list", "--help"]):
         done = subprocess.run([COMMAND, *words], capture_output=True, text=True)
         assert done.returncode == 0 and len(done.stdout.splitlines()) > 1, words
@@ -209,6 +213,7 @@ def test_without_a_shop_one_line_says_what_to_do():
         shop.settings.unlink()
         status, out, err = shop.run("queue")
         assert status == 1 and out == "" and "beadline.conf" in err, err
+        assert "beadline init" in err and err.count("\n") == 1, err
 
 
 # --- people and cars ------------------------------------------------------------------------------
@@ -259,6 +264,14 @@ def test_an_ambiguous_name_lists_who_could_be_meant():
         assert shop.json("show", "AB34", now=NOW)[0]["car"] == 2
         assert shop.json("show", "ada@EXAMPLE.com", now=NOW)[0]["customer"] == 1
         assert shop.json("show", "customer", "07700 900123", now=NOW)[0]["customer"] == 1
+
+
+def test_two_of_one_name_are_told_apart_and_found_by_what_is_said():
+    with filled(usual()) as shop:
+        shop.must("add", "customer", "Ada Example", "--phone", "07700 900456", now=NOW)
+        err = refused(shop, ["show", "Ada Example"], "+447700900123", "+447700900456")
+        words = re.search(r"beadline (show customer) '(#1)'", err)
+        assert shop.json(*words[1].split(), words[2], now=NOW)[0]["customer"] == 1
 
 
 def test_an_old_plate_and_an_old_owner_stay_with_the_car():
@@ -400,6 +413,24 @@ def test_what_stands_in_the_way_is_noted():
         shop.must("add", "event", "ab12cde", "resprayed", "--at", "2026-03-01", now=NOW)
         text = "\n".join(shop.json("add", "job", "ab12cde", "coating-1y", "--dry", now=NOW)[0]["notes"])
         assert "fresh paint" in text, text
+
+
+def test_a_job_is_noted_and_warned_of_by_where_its_products_went():
+    with filled(usual()) as shop:
+        def job(*words):
+            return shop.must("add", "job", "ab12cde", *words, "--at", "15:40", "--dry", now=NOW)
+        two = job("coating-1y", "coating-3y")
+        assert re.search(r"Note: one-year paint coating and three-year paint coating .*paint", two), two
+        assert "both a base" not in job("coating-1y/bonnet", "coating-3y/roof")
+        assert "both a base" not in job("coating-3y", "wheel-coating")
+        strange = job("glass-coating@windscreen")
+        assert "no haze" in strange and "Wipers from" in strange, strange
+        assert "may not hold on windscreen" in strange, strange
+        glass = job("windscreen-coating@glass")
+        assert "no haze" not in glass and "Wipers from" not in glass, glass
+        assert "try the brakes" in job("wheel-spray")
+        assert "try the brakes" not in job("wheel-spray@paint")
+        assert "may not hold" not in job("full-3y", "wheel-spray")
 
 
 def test_a_mileage_that_goes_back_is_refused_naming_both():
@@ -890,6 +921,44 @@ def test_a_paused_message_waits_and_a_resumed_one_goes():
         refused(shop, ["resume", text], "sent")
         refused(shop, ["pause", text], "sent")
         refused(shop, ["settle", text, "sent"], "not unsure")
+
+
+def test_the_owners_word_on_messages_is_answered_with_one_object_each():
+    with filled(usual()) as shop:
+        shop.must("add", "job", "ab12cde", "full-3y", "--at", "15:40", now=NOW)
+        ids = [str(row["message"]) for row in shop.json("queue", now=NOW)][:2]
+        for words, state in (("pause", "paused"), ("resume", "planned")):
+            rows = shop.json(words, *ids, now=NOW)
+            assert [(str(row["message"]), row["state"]) for row in rows] == \
+                [(one, state) for one in ids], rows
+        last = str(shop.json("queue", now=NOW)[0]["message"])
+        assert shop.json("drop", last, "--why", "sold", now=NOW)[0]["reason"] == "sold"
+        shop.must("add", "customer", "Clara Dune", now=NOW)
+        shop.must("add", "car", "clara", "CL1", now=NOW)
+        shop.must("add", "job", "cl1", "wax", "--at", "15:40", now=NOW)
+        ring = [row["message"] for row in shop.json("queue", now=NOW) if row["channel"] == "by hand"]
+        told = shop.json("told", str(ring[0]), now=NOW)
+        assert [(row["message"], row["state"]) for row in told] == [(ring[0], "sent")], told
+
+
+def test_an_answer_that_cannot_be_written_is_no_success():
+    with filled(usual()) as shop, open("/dev/full", "w") as full:
+        for words in (["list", "cars"], ["show", "ada", "--json"], ["--help"]):
+            done = subprocess.run([COMMAND, "--settings", shop.settings, *words], stdout=full,
+                                  stderr=subprocess.PIPE, text=True)
+            assert done.returncode == 1 and done.stderr.count("\n") == 1, (words, done)
+            assert "No space left" in done.stderr, done.stderr
+
+
+def test_check_answers_in_json_with_places_or_that_all_is_well():
+    with filled(usual()) as shop:
+        assert shop.json("check")[0]["well"] is True
+        text = shop.settings.read_text()
+        shop.settings.write_text(text + "frob = 1;\n")
+        status, out, _ = shop.run("check", "--json")
+        fault = json.loads(out.splitlines()[0])
+        assert status == 1 and fault["file"] == str(shop.settings), out
+        assert fault["line"] == text.count("\n") + 1 and "frob" in fault["fault"], out
 
 
 def test_one_refusal_among_several_messages_undoes_the_others():
