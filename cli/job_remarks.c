@@ -192,6 +192,53 @@ static void remark_own_date(struct job_report *report)
     }
 }
 
+static bool carries(const struct bl_plan *plan, const struct bl_intent *intent, int64_t job)
+{
+    for (guint i = 0; i < intent->dues->len; i++) {
+        guint due = g_array_index(intent->dues, guint, i);
+        if (g_array_index(plan->dues, struct bl_due, due).job == job) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether a time of the first hours is still ahead now and will be past at send_at. */
+static bool passes_unsaid(const struct job_report *report, const struct bl_job *job,
+                          int64_t send_at)
+{
+    const struct bl_cure_times times = bl_cure_job_times(report->car, job);
+    const int64_t told[] = {times.drive, times.dry, times.wipers};
+    for (gsize i = 0; i < G_N_ELEMENTS(told); i++) {
+        if (told[i] > report->context->now && told[i] < send_at) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* One message a day to an address, and closed hours, can hold a handover back until what it
+ * says of the first hours has passed. */
+static void remark_late_handover(struct job_report *report)
+{
+    const struct bl_plan *plan = report->look->plan;
+    const struct bl_job *job = look_job(report->car, report->row->id);
+    for (guint i = 0; job && i < plan->intents->len; i++) {
+        const struct bl_intent *intent = &g_array_index(plan->intents, struct bl_intent, i);
+        if (intent->kind != BL_HANDOVER || intent->channel == BL_BY_HAND ||
+            !carries(plan, intent, job->id)) {
+            continue;
+        }
+        if (passes_unsaid(report, job, intent->send_at)) {
+            g_autofree char *at = say_at(report->context, intent->send_at);
+            report_remark(report->remarks,
+                          "the handover goes %s, after some of these times: tell them yourself "
+                          "(\"beadline sheet %" G_GINT64_FORMAT "\" prints it)",
+                          at, job->id);
+        }
+    }
+}
+
 static void remark_customer(struct job_report *report)
 {
     const struct bl_facts *facts = &report->look->facts;
@@ -236,6 +283,7 @@ void job_report_remark(struct job_report *report)
     remark_fresh_paint(report);
     remark_mileage(report);
     remark_own_date(report);
+    remark_late_handover(report);
     remark_customer(report);
     for (guint i = 0; i < report->look->plan->skipped->len; i++) {
         report_remark(report->remarks, "left out: %s",

@@ -75,9 +75,9 @@ struct bl_letter {
 void bl_letter_clear(struct bl_letter *letter);
 
 /* The letter in the customer's language, else the shop's. What is past at `now` is left out; an
- * SMS of more than 3 parts (a top-up: 5) is written again with `brief` yes. Error: BL_ERROR_REFUSED when no
- * due can be told any more, the text would be empty, or an SMS longer than 10 parts;
- * BL_ERROR_MISSING when the language is not there. */
+ * SMS of more than 3 parts (a top-up: 5) is written again with `brief` yes. Error:
+ * BL_ERROR_REFUSED when no due can be told any more, the text would be empty, or an SMS longer
+ * than 10 parts; BL_ERROR_MISSING when the language is not there. */
 bool bl_compose(const struct bl_templates *templates, const struct bl_material *material,
                 struct bl_letter *letter, GError **error);
 

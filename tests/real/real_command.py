@@ -415,6 +415,15 @@ def test_what_stands_in_the_way_is_noted():
         assert "fresh paint" in text, text
 
 
+def test_a_handover_that_comes_after_the_first_hours_is_noted():
+    with filled(usual()) as shop:  # Saturday evening: the hours open again on Monday
+        job = ("add", "job", "ab12cde", "coating-3y", "--dry")
+        text = "\n".join(shop.json(*job, now="2026-03-14 19:40")[0]["notes"])
+        assert "the handover goes Mon 16 Mar 09:00" in text and "beadline sheet" in text, text
+        text = "\n".join(shop.json(*job, now="2026-03-14 15:40")[0]["notes"])
+        assert "the handover goes" not in text, text
+
+
 def test_a_job_is_noted_and_warned_of_by_where_its_products_went():
     with filled(usual()) as shop:
         def job(*words):
