@@ -312,8 +312,9 @@ static void print_below(const struct table *table, const struct layout *layout, 
 void table_print(const struct table *table, int indent)
 {
     int terminal = terminal_width();
-    g_autofree int *widths = g_new0(int, table->columns->len);
-    struct layout layout = {widths, terminal < 0 ? -1 : terminal - indent};
+    g_autoptr(GArray) widths = g_array_new(FALSE, TRUE, sizeof(int));
+    g_array_set_size(widths, table->columns->len);
+    struct layout layout = {(int *)(void *)widths->data, terminal < 0 ? -1 : terminal - indent};
     fit(table, &layout);
     print_line(table, &layout, -1, indent);
     for (guint row = 0; row < table->cells->len / table->columns->len; row++) {
