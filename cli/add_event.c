@@ -91,7 +91,7 @@ static int64_t ended_at(const struct context *context, const struct bl_car *car,
 {
     struct bl_life life;
     bl_wear_life(car, &g_array_index(car->treatments, struct bl_treatment, i),
-                 &context->world->settings->shop, &life);
+                 &context->world->settings->shop, context->now, &life);
     return life.ended_at;
 }
 

@@ -15,7 +15,8 @@ static char *treatment_object(const struct job_report *report,
 {
     struct bl_life life;
     struct json json;
-    bl_wear_life(report->car, treatment, &report->context->world->settings->shop, &life);
+    bl_wear_life(report->car, treatment, &report->context->world->settings->shop,
+                 report->context->now, &life);
     json_begin(&json);
     json_whole(&json, "treatment", treatment->id);
     json_text(&json, "product", treatment->rule ? treatment->rule->product : NULL);

@@ -65,7 +65,8 @@ static void add_treatment(const struct job_report *report, const struct bl_treat
                           struct table *table)
 {
     struct bl_life life;
-    bl_wear_life(report->car, treatment, &report->context->world->settings->shop, &life);
+    bl_wear_life(report->car, treatment, &report->context->world->settings->shop,
+                 report->context->now, &life);
     /* What was just typed needs no number yet, and a dry run has none that will hold. */
     g_autofree char *id =
         report->added ? NULL : g_strdup_printf("#%" G_GINT64_FORMAT, treatment->id);

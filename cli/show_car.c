@@ -151,7 +151,7 @@ static void add_treatment(const struct context *context, const struct bl_car *ca
                           const struct bl_treatment *row, struct table *table)
 {
     struct bl_life life;
-    bl_wear_life(car, row, &context->world->settings->shop, &life);
+    bl_wear_life(car, row, &context->world->settings->shop, context->now, &life);
     g_autofree char *id = g_strdup_printf("#%" G_GINT64_FORMAT, row->id);
     g_autofree char *place = look_place(row->surface, row->part);
     g_autofree char *since = say_day(context, row->last_coat_at);

@@ -43,7 +43,7 @@ static char *treatment_object(const struct context *context, const struct bl_car
 {
     struct bl_life life;
     struct json json;
-    bl_wear_life(car, row, &context->world->settings->shop, &life);
+    bl_wear_life(car, row, &context->world->settings->shop, context->now, &life);
     json_begin(&json);
     json_whole(&json, "treatment", row->id);
     json_whole(&json, "job", row->job);

@@ -95,7 +95,7 @@ static bool is_on(const struct saying *saying, const struct bl_car *car,
                   const struct bl_treatment *treatment)
 {
     struct bl_life life = {0};
-    bl_wear_life(car, treatment, saying->material->shop, &life);
+    bl_wear_life(car, treatment, saying->material->shop, saying->material->now, &life);
     return life.ended_at > saying->material->now;
 }
 

@@ -7,34 +7,6 @@
 #include "beadline/civil.h"
 #include "internal.h"
 
-/* An instant so many seconds after another, rounded up: no label's time is shortened. Values
- * that a division left a hair above a whole second are not pushed to the next. */
-static int64_t after(int64_t at, double seconds)
-{
-    return at + (int64_t)ceil(seconds - 1e-6);
-}
-
-/* Days on the label's scale the treatment has to gather after its last coat. */
-static double days_asked(const struct bl_treatment *treatment, const struct bl_job *job)
-{
-    if (!treatment->rule || (job && job->cured_indoors)) {
-        return 0;
-    }
-    double days = treatment->rule->cure.wash_days[1];
-    return isfinite(days) ? MAX(days, 0) : 0;
-}
-
-/* When so many have been gathered: one a day, by the label. */
-static int64_t gathered_at(int64_t since, double days)
-{
-    return after(since, days * (double)BL_DAY);
-}
-
-int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *job)
-{
-    return gathered_at(treatment->last_coat_at, days_asked(treatment, job));
-}
-
 /* The first civil day that begins at or after the instant. */
 static int32_t first_day(const struct bl_zone *zone, int64_t at)
 {
@@ -42,19 +14,26 @@ static int32_t first_day(const struct bl_zone *zone, int64_t at)
     return bl_zone_instant(zone, date, 0) >= at ? date : date + 1;
 }
 
+static struct cure_case case_of(const struct known_car *known,
+                                const struct bl_treatment *treatment, const struct bl_job *job,
+                                const struct bl_shop *shop)
+{
+    return (struct cure_case){treatment, job, shop, known->indoors};
+}
+
 /* The end that counts: an indoor cure ends it earlier, and what was taken off the car before
  * has nothing to cure any more. CURE_NONE where there is no cure. */
-static int64_t end_that_counts(const struct bl_treatment *treatment, const struct bl_job *job,
-                               const struct car_end *end)
+static int64_t end_that_counts(const struct cure_case *cure, const struct car_end *end)
 {
-    if (days_asked(treatment, job) <= 0) {
+    bool held;
+    if (cure_days_asked(cure->treatment, cure->job) <= 0) {
         return CURE_NONE;
     }
-    int64_t at = bl_cure_end(treatment, job);
+    int64_t at = cure_sum(cure, NULL, &held);
     if (end->removed_at < at) {
         return CURE_NONE;
     }
-    return MIN(at, MAX(end->cured_at, treatment->last_coat_at));
+    return MIN(at, MAX(end->cured_at, cure->treatment->last_coat_at));
 }
 
 static void add_own_date(struct cure_line *line, const struct bl_zone *zone)
@@ -83,8 +62,9 @@ GArray *cure_lines(const struct known_car *known, const struct bl_shop *shop)
         guint at = GPOINTER_TO_UINT(g_hash_table_lookup(by_job, &treatment->job));
         struct cure_line *line = &g_array_index(lines, struct cure_line, at);
         const struct car_end *end = &g_array_index(known->ends, struct car_end, i);
+        const struct cure_case cure = case_of(known, treatment, line->job, shop);
         line->treatments++;
-        line->end = MAX(line->end, end_that_counts(treatment, line->job, end));
+        line->end = MAX(line->end, end_that_counts(&cure, end));
     }
     for (guint i = 0; i < lines->len; i++) {
         add_own_date(&g_array_index(lines, struct cure_line, i), shop->zone);
@@ -118,7 +98,7 @@ static void later(int64_t *told, int64_t since, double hours)
     if (!(hours > 0) || !isfinite(hours)) {
         return;
     }
-    int64_t at = after(since, hours * 3600);
+    int64_t at = cure_after(since, hours * 3600);
     *told = *told == BL_NEVER ? at : MAX(*told, at);
 }
 
@@ -141,4 +121,85 @@ struct bl_cure_times bl_cure_job_times(const struct bl_car *car, const struct bl
         }
     }
     return times;
+}
+
+/* The index of the treatment in the known car; its length when it does not count. */
+static guint index_of(const struct known_car *known, int64_t treatment)
+{
+    guint i = 0;
+    while (i < known->car.treatments->len &&
+           g_array_index(known->car.treatments, struct bl_treatment, i).id != treatment) {
+        i++;
+    }
+    return i;
+}
+
+static const struct bl_job *job_of(const struct known_car *known, int64_t id)
+{
+    for (guint i = 0; i < known->car.jobs->len; i++) {
+        const struct bl_job *job = &g_array_index(known->car.jobs, struct bl_job, i);
+        if (job->id == id) {
+            return job;
+        }
+    }
+    return NULL;
+}
+
+/* An event that ended the cure, or voided it, cuts the days short. */
+static void cut_story(struct bl_cure_story *story, const struct car_end *end, int64_t since)
+{
+    int64_t cured = MAX(end->cured_at, since);
+    if (end->removed_at < story->end) {
+        story->voided_at = end->removed_at;
+    }
+    if (cured < story->end) {
+        story->indoors = true;
+        story->held = false;
+        story->end = cured;
+    }
+    int64_t over = MIN(story->end, story->voided_at);
+    while (story->days->len > 0) {
+        struct bl_cure_day *day =
+            &g_array_index(story->days, struct bl_cure_day, story->days->len - 1);
+        if (day->from < over) {
+            double whole = (double)(day->to - day->from);
+            double gone = whole > 0 ? (double)MAX(day->to - over, 0) / whole : 0;
+            day->sum -= day->days * gone;
+            day->days -= day->days * gone;
+            day->to = MIN(day->to, over);
+            return;
+        }
+        g_array_set_size(story->days, story->days->len - 1);
+    }
+}
+
+void bl_cure_tell(const struct bl_car *car, const struct bl_treatment *treatment,
+                  const struct bl_shop *shop, int64_t now, struct bl_cure_story *story)
+{
+    struct known_car known;
+    known_car_init(&known, car, now, NULL);
+    guint i = index_of(&known, treatment->id);
+    *story = (struct bl_cure_story){
+        .days = g_array_new(FALSE, FALSE, sizeof(struct bl_cure_day)),
+        .end = treatment->last_coat_at,
+        .voided_at = BL_NEVER,
+    };
+    if (i < known.car.treatments->len) {
+        const struct bl_job *job = job_of(&known, treatment->job);
+        const struct cure_case cure = case_of(&known, treatment, job, shop);
+        story->indoors = job && job->cured_indoors;
+        story->asked_days = cure_days_asked(treatment, job);
+        if (story->asked_days > 0) {
+            story->longest_days = cure_longest(treatment);
+            story->end = cure_sum(&cure, story->days, &story->held);
+            cut_story(story, &g_array_index(known.ends, struct car_end, i),
+                      treatment->last_coat_at);
+        }
+    }
+    known_car_clear(&known);
+}
+
+void bl_cure_story_clear(struct bl_cure_story *story)
+{
+    g_clear_pointer(&story->days, g_array_unref);
 }

@@ -219,11 +219,10 @@ static void add_top_up(const struct plan_run *run, const struct known_car *known
 }
 
 static void add_top_ups(const struct plan_run *run, const struct known_car *known,
-                        int32_t wash_date)
+                        int32_t wash_date, int64_t *replan_at)
 {
     const struct bl_car *car = &known->car;
-    double prior = forecast_prior(car, run->shop);
-    const struct wear_use use = {car, prior / BL_YEAR_DAYS, bl_forecast_km_a_day(car, prior)};
+    const struct wear_use use = wear_use_of(car, run->shop);
     int64_t washable =
         wash_date == BL_NO_DATE ? INT64_MIN : bl_zone_instant(run->shop->zone, wash_date, 0);
     for (guint i = 0; i < car->treatments->len; i++) {
@@ -231,21 +230,26 @@ static void add_top_ups(const struct plan_run *run, const struct known_car *know
             &g_array_index(car->treatments, struct bl_treatment, i);
         const struct car_end *end = &g_array_index(known->ends, struct car_end, i);
         struct bl_life life;
+        struct upkeep upkeep;
         if (end->at != BL_NEVER) {
             continue;
         }
-        wear_life(&use, treatment, end, &life);
+        upkeep_init(&upkeep, &use, treatment, run->now);
+        const struct wear_case wear = {&use, treatment, &upkeep, end};
+        wear_life(&wear, &life);
         if (life.late != BL_NEVER) {
             add_top_up(run, known, treatment, &life, washable);
+            *replan_at = MIN(*replan_at, life.habit_lost_at);
         }
+        upkeep_clear(&upkeep);
     }
 }
 
-void dues_of_car(const struct plan_run *run, const struct known_car *known)
+void dues_of_car(const struct plan_run *run, const struct known_car *known, int64_t *replan_at)
 {
     g_autoptr(GArray) lines = cure_lines(known, run->shop);
     int32_t wash_date = date_after_last(run, lines);
     add_handovers(run, known, lines);
     add_wash(run, known, lines, wash_date);
-    add_top_ups(run, known, wash_date);
+    add_top_ups(run, known, wash_date, replan_at);
 }

@@ -7,6 +7,8 @@
  * whole. A new base ends the topper it is put over; film stays. Layers of one job belong
  * together and do not end each other.
  */
+#include <math.h>
+
 #include "beadline/text.h"
 #include "internal.h"
 
@@ -23,6 +25,7 @@ static const struct taking {
     {BL_EV_POLISHED, ROLE(BL_BASE) | ROLE(BL_TOPPER), BL_PAINT},
     {BL_EV_PART_REPLACED, ANY_ROLE, -1},
     {BL_EV_RESPRAYED, ANY_ROLE, BL_PAINT},
+    {BL_EV_HARSH_WASH, ANY_ROLE, -1},
 };
 
 static const struct taking *taking_of(enum bl_happening happening)
@@ -49,9 +52,14 @@ static bool same_words(const char *a, const char *b)
     return g_str_equal(folded_a, folded_b);
 }
 
-/* Whether the event speaks of the treatment; surface stands in when it names none. */
-static bool event_names(const struct bl_event *event, int surface,
-                        const struct bl_treatment *treatment)
+bool event_cures_for_hours(const struct bl_event *event)
+{
+    return event->happening == BL_EV_CURED_INDOORS && event->hours > 0 &&
+           isfinite(event->hours) && isfinite(event->temp_c);
+}
+
+bool event_names(const struct bl_event *event, int surface,
+                 const struct bl_treatment *treatment)
 {
     if (event->treatment != 0) {
         return event->treatment == treatment->id;
@@ -80,14 +88,17 @@ static bool listed(char *const *list, const char *word)
     return false;
 }
 
-/* Whether the event takes the treatment off. A stripper that went over the whole car takes what
- * its rule says it takes; a stripped place is bare whatever did it. */
+/* Whether the event takes the treatment off. A stripper that went over the whole car, and any
+ * harsh wash, takes what its rule says it takes; a stripped place is bare whatever did it. */
 static bool event_takes(const struct bl_event *event, const struct taking *taking,
                         const struct bl_treatment *treatment)
 {
     if (!event_names(event, taking->surface, treatment) ||
         !(taking->roles & ROLE(treatment->rule->role))) {
         return false;
+    }
+    if (event->happening == BL_EV_HARSH_WASH) {
+        return event->with && listed(treatment->rule->stripped_by, event->with);
     }
     return event->happening != BL_EV_STRIPPED || !event->with || names_a_place(event) ||
            listed(treatment->rule->stripped_by, event->with);
@@ -127,7 +138,7 @@ static void take_event(struct sweep *sweep, const struct bl_event *event)
             struct car_end *end = &g_array_index(sweep->ends, struct car_end, index);
             bool taken = taking && event->at > treatment->last_coat_at &&
                          event_takes(event, taking, treatment);
-            if (cures && event_names(event, -1, treatment)) {
+            if (cures && !event_cures_for_hours(event) && event_names(event, -1, treatment)) {
                 end->cured_at = MIN(end->cured_at, event->at);
             }
             if (taken) {

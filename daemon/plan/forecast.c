@@ -38,25 +38,68 @@ static double fresh(const struct bl_reading *newest, int64_t at)
     return exp2(-(double)(newest->at - at) / (double)BL_DAY / HALF_LIFE_DAYS);
 }
 
+/* The stretch from reading i - 1 to reading i, and what it weighs; false when it measures
+ * nothing. */
+static bool weigh(const GArray *readings, guint i, struct bl_distance_stretch *stretch)
+{
+    const struct bl_reading *b = &g_array_index(readings, struct bl_reading, i);
+    const struct bl_reading *a = b - 1;
+    const struct bl_reading *newest =
+        &g_array_index(readings, struct bl_reading, readings->len - 1);
+    *stretch = (struct bl_distance_stretch){
+        .first = a->id, .second = b->id, .from = a->at, .to = b->at, .km = b->km - a->km};
+    stretch->days = (double)(b->at - a->at) / (double)BL_DAY;
+    stretch->weight = HALF_LIFE_DAYS / G_LN2 * (fresh(newest, b->at) - fresh(newest, a->at));
+    return forecast_stretch(a, b, &stretch->km_a_day);
+}
+
+static double prior_weight(const GArray *readings)
+{
+    const struct bl_reading *first = &g_array_index(readings, struct bl_reading, 0);
+    return readings->len ? PRIOR_DAYS * fresh(first + readings->len - 1, first->at)
+                         : PRIOR_DAYS;
+}
+
 double bl_forecast_km_a_day(const struct bl_car *car, double prior_km_a_year)
 {
     const GArray *readings = car->readings;
     double prior = prior_km_a_year / BL_YEAR_DAYS;
-    if (readings->len == 0) {
-        return prior;
-    }
-    const struct bl_reading *first = &g_array_index(readings, struct bl_reading, 0);
-    const struct bl_reading *newest = first + readings->len - 1;
-    double weights = PRIOR_DAYS * fresh(newest, first->at);
+    double weights = prior_weight(readings);
     double sum = prior * weights;
-    for (const struct bl_reading *b = first + 1; b <= newest; b++) {
-        double rate;
-        if (forecast_stretch(b - 1, b, &rate)) {
-            double weight =
-                HALF_LIFE_DAYS / G_LN2 * (fresh(newest, b->at) - fresh(newest, (b - 1)->at));
-            weights += weight;
-            sum += weight * rate;
+    for (guint i = 1; i < readings->len; i++) {
+        struct bl_distance_stretch stretch;
+        if (weigh(readings, i, &stretch)) {
+            weights += stretch.weight;
+            sum += stretch.weight * stretch.km_a_day;
         }
     }
-    return weights > 0 ? sum / weights : prior;
+    return readings->len && weights > 0 ? sum / weights : prior;
+}
+
+void bl_distance_tell(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
+                      struct bl_distance *distance)
+{
+    struct known_car known;
+    known_car_init(&known, car, now, NULL);
+    const GArray *readings = known.car.readings;
+    double prior = forecast_prior(car, shop);
+    *distance = (struct bl_distance){
+        .prior_km_a_day = prior / BL_YEAR_DAYS,
+        .prior_weight = prior_weight(readings),
+        .declared = isfinite(car->km_a_year) && car->km_a_year >= 0,
+        .stretches = g_array_new(FALSE, FALSE, sizeof(struct bl_distance_stretch)),
+        .km_a_day = bl_forecast_km_a_day(&known.car, prior),
+    };
+    for (guint i = 1; i < readings->len; i++) {
+        struct bl_distance_stretch stretch;
+        if (weigh(readings, i, &stretch)) {
+            g_array_append_val(distance->stretches, stretch);
+        }
+    }
+    known_car_clear(&known);
+}
+
+void bl_distance_clear(struct bl_distance *distance)
+{
+    g_clear_pointer(&distance->stretches, g_array_unref);
 }

@@ -25,6 +25,7 @@ struct plan_notes {
 struct known_car {
     struct bl_car car; /* texts borrowed, arrays its own */
     GArray *ends;      /* struct car_end, one a treatment, in their order */
+    GArray *indoors;   /* struct bl_event: its hours of cure indoors; borrowed texts */
 };
 
 /* notes may be NULL. The source must outlive known. */
@@ -40,10 +41,38 @@ struct car_end {
     int64_t cured_at;   /* an event says it was cured indoors then */
 };
 
+/* Whether the event is hours of cure at a known temperature. */
+bool event_cures_for_hours(const struct bl_event *event);
+
+/* Whether the event speaks of the treatment; surface stands in when it names none. */
+bool event_names(const struct bl_event *event, int surface,
+                 const struct bl_treatment *treatment);
+
 /* One for each of car->treatments, which are sorted. Linear in treatments and events. */
 GArray *car_ends(const struct bl_car *car);
 
 #define CURE_NONE INT64_MIN
+
+/* One treatment's cure. job may be NULL, events too. */
+struct cure_case {
+    const struct bl_treatment *treatment;
+    const struct bl_job *job;
+    const struct bl_shop *shop;
+    const GArray *indoors; /* struct bl_event: hours of cure, or NULL */
+};
+
+/* When the label's time is full, or the longest over (held); days, when not NULL, receives the
+ * sum (struct bl_cure_day). In cure_sum.c. */
+int64_t cure_sum(const struct cure_case *cure, GArray *days, bool *held);
+
+/* Days on the label's scale the treatment has to gather after its last coat, and the most it
+ * takes however cold. */
+double cure_days_asked(const struct bl_treatment *treatment, const struct bl_job *job);
+double cure_longest(const struct bl_treatment *treatment);
+
+/* An instant so many seconds after another, rounded up: no label's time is shortened. Values
+ * that a division left a hair above a whole second are not pushed to the next. */
+int64_t cure_after(int64_t at, double seconds);
 
 /* What one job leaves to cure. */
 struct cure_line {
@@ -63,13 +92,76 @@ double forecast_prior(const struct bl_car *car, const struct bl_shop *shop);
  * instant, another instrument, backwards, or further than a car goes). */
 bool forecast_stretch(const struct bl_reading *a, const struct bl_reading *b, double *km_a_day);
 
-/* As bl_wear_life for a treatment whose end and car's forecast are known. end may be NULL. */
+/* What use of a car's protections runs on. */
 struct wear_use {
     const struct bl_car *car;
+    const struct bl_shop *shop;
     double prior, forecast; /* km a day */
 };
-void wear_life(const struct wear_use *use, const struct bl_treatment *treatment,
-               const struct car_end *end, struct bl_life *life);
+struct wear_use wear_use_of(const struct bl_car *car, const struct bl_shop *shop);
+
+/* A piece of use in which nothing changes. */
+struct use_piece {
+    int64_t from, to; /* to: BL_NEVER, it goes on */
+    enum bl_driven driven;
+    double km_a_day, raw, speed; /* as in struct bl_stretch */
+    unsigned exposed;
+    double exposure;
+    double rate; /* days of use a day: speed x exposure */
+};
+
+/* The pieces of use of a treatment from its last coat on, in order; the last goes on for ever.
+ */
+struct use_walk {
+    const struct wear_use *use;
+    const struct bl_rule *rule;
+    int64_t at;
+    guint reading;
+    unsigned always, in_winter; /* which of the rule's exposures the car has */
+};
+void use_begin(struct use_walk *walk, const struct wear_use *use,
+               const struct bl_treatment *treatment);
+struct use_piece use_next(struct use_walk *walk);
+
+/* V from the last coat to the instant; 0 before. */
+double use_until(const struct wear_use *use, const struct bl_treatment *treatment, int64_t at);
+
+/* The instant V reaches so many days, to the nearest second; BL_NEVER when it is over 200 years
+ * off. */
+int64_t use_reaches(const struct wear_use *use, const struct bl_treatment *treatment,
+                    double days);
+
+/* Past it an end is no date to plan with. */
+#define WEAR_LONGEST_DAYS (200 * BL_YEAR_DAYS)
+
+/* upkeep.c */
+
+/* What keeps a treatment alive, and how that went so far. */
+struct upkeep {
+    GArray *cares;   /* int64_t: those recorded for it, each instant once */
+    int64_t last;    /* the last upkeep instant: where the open stretch begins */
+    bool habit;      /* two cares, the last two stretches in time, and the open one at now */
+    int64_t lost_at; /* when the open stretch would be too long; BL_NEVER without a habit */
+};
+void upkeep_init(struct upkeep *upkeep, const struct wear_use *use,
+                 const struct bl_treatment *treatment, int64_t now);
+void upkeep_clear(struct upkeep *upkeep);
+
+/* The instant so many days after the last upkeep instant, on V or by the calendar as the rule
+ * says. */
+int64_t upkeep_after(const struct upkeep *upkeep, const struct wear_use *use,
+                     const struct bl_treatment *treatment, double days);
+
+/* wear.c */
+
+/* As bl_wear_life for a treatment whose end is known. end may be NULL. */
+struct wear_case {
+    const struct wear_use *use;
+    const struct bl_treatment *treatment;
+    const struct upkeep *upkeep;
+    const struct car_end *end;
+};
+void wear_life(const struct wear_case *wear, struct bl_life *life);
 
 struct plan_run {
     const struct bl_facts *facts;
@@ -79,7 +171,9 @@ struct plan_run {
     GHashTable *ended; /* struct bl_ended * of facts->ended */
 };
 
-void dues_of_car(const struct plan_run *run, const struct known_car *known);
+/* Adds the car's dues and lowers *replan_at to the first instant at which time alone changes
+ * them. */
+void dues_of_car(const struct plan_run *run, const struct known_car *known, int64_t *replan_at);
 
 /* Makes the intents of the plan's dues (sorted by key) and lowers *replan_at to the first
  * instant at which time alone changes them. */

@@ -20,7 +20,7 @@ static void note(struct plan_notes *notes, char *text)
 static bool ahead(struct plan_notes *notes, const char *what, int64_t id, int64_t at,
                   int64_t now)
 {
-    if (at <= now + PLAN_AHEAD) {
+    if (at - PLAN_AHEAD <= now) {
         return false;
     }
     note(notes, g_strdup_printf("%s %" G_GINT64_FORMAT ": dated over a day ahead", what, id));
@@ -161,6 +161,18 @@ static GArray *known_treatments(const GArray *treatments, const GArray *jobs, in
     return kept;
 }
 
+static GArray *hours_indoors(const GArray *events)
+{
+    GArray *indoors = g_array_new(FALSE, FALSE, sizeof(struct bl_event));
+    for (guint i = 0; i < events->len; i++) {
+        const struct bl_event *event = &g_array_index(events, struct bl_event, i);
+        if (event_cures_for_hours(event)) {
+            g_array_append_vals(indoors, event, 1);
+        }
+    }
+    return indoors;
+}
+
 void known_car_init(struct known_car *known, const struct bl_car *source, int64_t now,
                     struct plan_notes *notes)
 {
@@ -170,6 +182,7 @@ void known_car_init(struct known_car *known, const struct bl_car *source, int64_
     known->car.readings = known_readings(source->readings, now, notes);
     known->car.treatments = known_treatments(source->treatments, known->car.jobs, now, notes);
     known->ends = car_ends(&known->car);
+    known->indoors = hours_indoors(known->car.events);
 }
 
 void known_car_clear(struct known_car *known)
@@ -179,4 +192,5 @@ void known_car_clear(struct known_car *known)
     g_array_unref(known->car.readings);
     g_array_unref(known->car.treatments);
     g_array_unref(known->ends);
+    g_array_unref(known->indoors);
 }

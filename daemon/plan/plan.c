@@ -92,7 +92,7 @@ static void plan_car(const struct plan_run *run, const struct bl_car *car,
     }
     guint before = run->plan->dues->len + run->plan->skipped->len;
     known_car_init(&known, car, run->now, notes);
-    dues_of_car(run, &known);
+    dues_of_car(run, &known, &notes->next);
     if (run->plan->dues->len + run->plan->skipped->len > before) {
         notes->next = MIN(notes->next, car->gone_at);
     }

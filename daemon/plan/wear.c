@@ -1,172 +1,247 @@
 /*
- * Wear: when a protection ends. Use runs on a combined scale of time and distance, constant
- * between readings, so it is piecewise linear and its crossings are solved, not stepped.
+ * Wear: when a protection ends. Use is piecewise linear and upkeep divides it by a constant, so
+ * wear is piecewise linear too, and its crossings are solved, not stepped.
  *
- * Linear accumulation (Palmgren, Miner) on that scale (Kordonsky and Gertsbakh); distance alone
- * is a second clock.
+ * Linear accumulation (Palmgren, Miner) on a combined scale of time and distance (Kordonsky and
+ * Gertsbakh); distance alone is a second clock.
  */
 #include <math.h>
 
 #include "beadline/civil.h"
-#include "internal.h"
+#include "wear_walk.h"
 
-/* Past it an end is no date to plan with. */
-#define LONGEST_DAYS (200 * BL_YEAR_DAYS)
+#define HAIR 1e-9 /* days: what rounding leaves of a stretch is no stretch */
 
-/* One of early, likely, late on its way. */
-struct goal {
-    double use; /* days on the scale of use at which it is reached */
-    int64_t *at;
-    double used; /* on the scale of use when it was reached */
-    bool by_distance;
-};
-
-/* The walk from the last coat on. */
-struct walk {
-    const struct bl_rule *rule;
-    double exposure; /* product of the factors that apply */
-    double used;     /* days on the scale of use so far */
-    double km;
-    int64_t from; /* where the next stretch begins */
-    struct goal goals[3];
-};
-
-static double exposure_of(const struct bl_rule *rule, const struct bl_car *car)
+static double days_after(const struct wear_walk *walk, int64_t at)
 {
-    double product = 1;
-    for (guint i = 0; rule->exposures && i < rule->exposures->len; i++) {
-        const struct bl_exposure *exposure =
-            &g_array_index(rule->exposures, struct bl_exposure, i);
-        if (car->exposures &&
-            g_strv_contains((const char *const *)car->exposures, exposure->name)) {
-            product *= exposure->factor;
+    return at == BL_NEVER ? (double)INFINITY
+                          : (double)(at - walk->treatment->last_coat_at) / (double)BL_DAY;
+}
+
+static const int64_t *next_care(const struct wear_walk *walk)
+{
+    const GArray *cares = walk->upkeep->cares;
+    return walk->cares < cares->len ? &g_array_index(cares, int64_t, walk->cares) : NULL;
+}
+
+/* Begins the next upkeep stretch where its care was. */
+static void pass_cares(struct wear_walk *walk)
+{
+    const int64_t *care;
+    while ((care = next_care(walk)) && days_after(walk, *care) <= walk->at) {
+        walk->since = walk->at;
+        walk->since_used = walk->used;
+        walk->cares++;
+    }
+}
+
+/* How many days from here on the closed stretch is still kept up. */
+static double kept_for(const struct wear_walk *walk, double rate)
+{
+    const struct bl_care *care = &walk->treatment->rule->care;
+    double limit = care->interval_days + care->grace_days;
+    if (care->on_calendar) {
+        return walk->since + limit - walk->at;
+    }
+    double left = walk->since_used + limit - walk->used;
+    return rate > 0 ? left / rate : (left > HAIR ? (double)INFINITY : 0);
+}
+
+/* What holds from here up to *until (days after the last coat), which is drawn in to where the
+ * upkeep changes. */
+static void set_upkeep(struct wear_walk *walk, double rate, double *until)
+{
+    const int64_t *care = next_care(walk);
+    bool closed_kept = false;
+    if (care) {
+        double kept = kept_for(walk, rate);
+        closed_kept = kept > HAIR;
+        *until = fmin(*until, days_after(walk, *care));
+        *until = closed_kept ? fmin(*until, walk->at + kept) : *until;
+    }
+    for (guint i = 0; i < BL_ENDS; i++) {
+        walk->goals[i].kept =
+            walk->cared_for && (care ? closed_kept : walk->goals[i].kept_open);
+    }
+}
+
+/* Days of wear a day for that end. */
+static double wear_rate(const struct wear_walk *walk, const struct wear_goal *goal, double rate)
+{
+    return goal->kept ? rate / walk->treatment->rule->care.extends : rate;
+}
+
+/* How many days from here on the goal is reached, and whether distance does it. */
+static double reached_in(const struct wear_walk *walk, const struct wear_goal *goal,
+                         const struct use_piece *piece, bool *by_km)
+{
+    double max_km = walk->treatment->rule->wear.max_km;
+    double speed = wear_rate(walk, goal, piece->rate);
+    double by_wear = speed > 0 ? fmax(goal->asked - goal->wear, 0) / speed : (double)INFINITY;
+    double by_distance = max_km > 0 && piece->km_a_day > 0 && !walk->endless
+                             ? fmax(max_km - walk->km, 0) / piece->km_a_day
+                             : (double)INFINITY;
+    *by_km = by_distance < by_wear;
+    return fmin(by_wear, by_distance);
+}
+
+/* The first of the goals that is reached before `until` draws it in. */
+static void stop_at_goals(struct wear_walk *walk, const struct use_piece *piece, double *until)
+{
+    double first = (double)INFINITY;
+    for (guint i = 0; i < BL_ENDS; i++) {
+        struct wear_goal *goal = &walk->goals[i];
+        if (!goal->reached) {
+            goal->in = reached_in(walk, goal, piece, &goal->by_km);
+            first = fmin(first, goal->in);
         }
     }
-    return product;
+    *until = fmin(*until, walk->at + first);
 }
 
-/* Days of use a day at this distance a day. */
-static double speed_at(const struct walk *walk, double km_a_day)
+static int64_t instant(const struct wear_walk *walk)
 {
-    const struct bl_wear *wear = &walk->rule->wear;
-    double reference = wear->km_a_year / BL_YEAR_DAYS;
-    double driven = reference > 0 ? km_a_day / reference : 1;
-    double speed = 1 - wear->share + wear->share * driven;
-    return fmin(fmax(speed, wear->limits[0]), wear->limits[1]) * walk->exposure;
+    return walk->treatment->last_coat_at + llround(walk->at * (double)BL_DAY);
 }
 
-/* Walks a stretch of constant distance a day of so many days (may be infinite). */
-static void walk_stretch(struct walk *walk, double days, double km_a_day)
+/* Goes on by so many days, and marks the goals that were reached on the way. */
+static void step(struct wear_walk *walk, const struct use_piece *piece, double days)
 {
-    double speed = speed_at(walk, km_a_day);
-    double max_km = walk->rule->wear.max_km;
-    for (guint i = 0; i < G_N_ELEMENTS(walk->goals); i++) {
-        struct goal *goal = &walk->goals[i];
-        if (*goal->at != BL_NEVER) {
+    struct bl_stretch stretch = {
+        .from = instant(walk),
+        .driven = piece->driven,
+        .km_a_day = piece->km_a_day,
+        .raw = piece->raw,
+        .speed = piece->speed,
+        .exposed = piece->exposed,
+        .exposure = piece->exposure,
+        .use = piece->rate * days,
+    };
+    walk->at += days;
+    walk->used += stretch.use;
+    walk->km += piece->km_a_day * days;
+    for (guint i = 0; i < BL_ENDS; i++) {
+        struct wear_goal *goal = &walk->goals[i];
+        stretch.kept[i] = goal->kept;
+        if (goal->reached) {
             continue;
         }
-        double by_use = speed > 0 ? fmax(goal->use - walk->used, 0) / speed : INFINITY;
-        double by_km =
-            max_km > 0 && km_a_day > 0 ? fmax(max_km - walk->km, 0) / km_a_day : INFINITY;
-        double reached = fmin(by_use, by_km);
-        if (reached <= days && reached < LONGEST_DAYS) {
-            *goal->at = walk->from + llround(reached * (double)BL_DAY);
-            goal->used = walk->used + reached * speed;
-            goal->by_distance = by_km < by_use;
+        stretch.wear[i] = wear_rate(walk, goal, piece->rate) * days;
+        goal->wear += stretch.wear[i];
+        if (goal->in <= days + HAIR) {
+            goal->reached = true;
+            goal->at = walk->at;
+            goal->used = walk->used;
         }
     }
-    walk->used += isfinite(days) ? speed * days : 0;
-    walk->km += isfinite(days) ? km_a_day * days : 0;
+    stretch.to = instant(walk);
+    if (walk->stretches && stretch.to > stretch.from) {
+        g_array_append_val(walk->stretches, stretch);
+    }
 }
 
-/* The first reading after the instant. */
-static guint first_after(const GArray *readings, int64_t at)
+static bool all_reached(const struct wear_walk *walk)
 {
-    guint low = 0;
-    guint high = readings->len;
-    while (low < high) {
-        guint middle = low + (high - low) / 2;
-        if (g_array_index(readings, struct bl_reading, middle).at > at) {
-            high = middle;
-        } else {
-            low = middle + 1;
+    return walk->goals[BL_EARLY].reached && walk->goals[BL_LIKELY].reached &&
+           walk->goals[BL_LATE].reached;
+}
+
+void wear_walk_to(struct wear_walk *walk, const struct wear_use *use, double until)
+{
+    struct use_walk pieces;
+    use_begin(&pieces, use, walk->treatment);
+    until = fmin(until, WEAR_LONGEST_DAYS);
+    while (walk->at < until && !all_reached(walk)) {
+        struct use_piece piece = use_next(&pieces);
+        double end = fmin(days_after(walk, piece.to), until);
+        while (walk->at < end && !all_reached(walk)) {
+            double stop = end;
+            pass_cares(walk);
+            set_upkeep(walk, piece.rate, &stop);
+            stop_at_goals(walk, &piece, &stop);
+            step(walk, &piece, stop - walk->at);
         }
+        walk->at = all_reached(walk) ? walk->at : end;
     }
-    return low;
 }
 
-/* km a day up to reading i: measured since the one before; the prior's before the first; what
- * is forecast where the two do not measure. */
-static double rate_up_to(const struct wear_use *use, guint i)
+bool wear_has_life(const struct bl_rule *rule)
 {
-    const struct bl_reading *reading = &g_array_index(use->car->readings, struct bl_reading, i);
-    double rate;
-    if (i == 0) {
-        return use->prior;
-    }
-    return forecast_stretch(reading - 1, reading, &rate) ? rate : use->forecast;
+    return isfinite(rule->wear.life_days[0]) && isfinite(rule->wear.life_days[1]);
 }
 
-static void walk_all(const struct wear_use *use, struct walk *walk)
+void wear_walk_begin(struct wear_walk *walk, const struct wear_case *wear, bool habit)
 {
-    const GArray *readings = use->car->readings;
-    const int64_t *last = walk->goals[2].at;
-    for (guint i = first_after(readings, walk->from); i < readings->len && *last == BL_NEVER;
-         i++) {
-        int64_t to = g_array_index(readings, struct bl_reading, i).at;
-        if (to > walk->from) {
-            walk_stretch(walk, (double)(to - walk->from) / (double)BL_DAY, rate_up_to(use, i));
-            walk->from = to;
-        }
-    }
-    walk_stretch(walk, INFINITY, use->forecast);
+    const struct bl_rule *rule = wear->treatment->rule;
+    double lo = rule->wear.life_days[0];
+    double hi = rule->wear.life_days[1];
+    *walk = (struct wear_walk){
+        .treatment = wear->treatment,
+        .upkeep = wear->upkeep,
+        .cared_for = isfinite(rule->care.interval_days) && rule->care.extends > 1,
+        .goals = {[BL_EARLY] = {.asked = lo},
+                  [BL_LIKELY] = {.asked = (lo + hi) / 2, .kept_open = habit},
+                  [BL_LATE] = {.asked = hi, .kept_open = true}},
+    };
 }
 
-void wear_life(const struct wear_use *use, const struct bl_treatment *treatment,
-               const struct car_end *end, struct bl_life *life)
+static int64_t goal_at(const struct wear_walk *walk, enum bl_end end)
+{
+    const struct wear_goal *goal = &walk->goals[end];
+    return goal->reached ? walk->treatment->last_coat_at + llround(goal->at * (double)BL_DAY)
+                         : BL_NEVER;
+}
+
+/* What `likely` would be with the habit lost. */
+static int64_t likely_without_habit(const struct wear_case *wear)
+{
+    struct wear_walk walk;
+    wear_walk_begin(&walk, wear, false);
+    wear_walk_to(&walk, wear->use, (double)INFINITY);
+    return goal_at(&walk, BL_LIKELY);
+}
+
+static void set_speed(struct bl_life *life, const struct wear_case *wear,
+                      const struct wear_goal *likely)
+{
+    struct use_walk pieces;
+    use_begin(&pieces, wear->use, wear->treatment);
+    life->speed = likely->at > 0 ? likely->used / likely->at : use_next(&pieces).rate;
+    life->by_distance = likely->by_km;
+}
+
+void wear_life_told(const struct wear_case *wear, struct bl_life *life, GArray *stretches)
 {
     *life = (struct bl_life){
         .early = BL_NEVER,
         .likely = BL_NEVER,
         .late = BL_NEVER,
-        .ended_at = end ? end->at : BL_NEVER,
-        .ended_by = end ? end->by : NULL,
+        .ended_at = wear->end ? wear->end->at : BL_NEVER,
+        .ended_by = wear->end ? wear->end->by : NULL,
         .speed = (double)NAN,
-        .km_a_day = use->forecast,
+        .km_a_day = wear->use->forecast,
+        .habit_lost_at = BL_NEVER,
     };
-    const struct bl_rule *rule = treatment->rule;
-    if (!rule || !isfinite(rule->wear.life_days[0]) || !isfinite(rule->wear.life_days[1])) {
+    if (!wear->treatment->rule || !wear_has_life(wear->treatment->rule)) {
         return;
     }
-    double lo = rule->wear.life_days[0];
-    double hi = rule->wear.life_days[1];
-    struct walk walk = {
-        .rule = rule,
-        .exposure = exposure_of(rule, use->car),
-        .from = treatment->last_coat_at,
-        .goals = {{.use = lo, .at = &life->early},
-                  {.use = (lo + hi) / 2, .at = &life->likely},
-                  {.use = hi, .at = &life->late}},
-    };
-    walk_all(use, &walk);
+    struct wear_walk walk;
+    wear_walk_begin(&walk, wear, wear->upkeep->habit);
+    walk.stretches = stretches;
+    wear_walk_to(&walk, wear->use, (double)INFINITY);
+    life->early = goal_at(&walk, BL_EARLY);
+    life->likely = goal_at(&walk, BL_LIKELY);
+    life->late = goal_at(&walk, BL_LATE);
+    life->habit = wear->upkeep->habit && walk.cared_for;
+    if (life->habit && likely_without_habit(wear) != life->likely) {
+        life->habit_lost_at = wear->upkeep->lost_at;
+    }
     if (life->likely != BL_NEVER) {
-        double days = (double)(life->likely - treatment->last_coat_at) / (double)BL_DAY;
-        life->speed = days > 0 ? walk.goals[1].used / days : speed_at(&walk, use->forecast);
-        life->by_distance = walk.goals[1].by_distance;
+        set_speed(life, wear, &walk.goals[BL_LIKELY]);
     }
 }
 
-void bl_wear_life(const struct bl_car *car, const struct bl_treatment *treatment,
-                  const struct bl_shop *shop, struct bl_life *life)
+void wear_life(const struct wear_case *wear, struct bl_life *life)
 {
-    double prior = forecast_prior(car, shop);
-    const struct wear_use use = {car, prior / BL_YEAR_DAYS, bl_forecast_km_a_day(car, prior)};
-    g_autoptr(GArray) ends = car_ends(car);
-    const struct car_end *end = NULL;
-    for (guint i = 0; i < ends->len && !end; i++) {
-        if (g_array_index(car->treatments, struct bl_treatment, i).id == treatment->id) {
-            end = &g_array_index(ends, struct car_end, i);
-        }
-    }
-    wear_life(&use, treatment, end, life);
+    wear_life_told(wear, life, NULL);
 }

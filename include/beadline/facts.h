@@ -27,6 +27,8 @@ struct bl_event {
     int surface;       /* enum bl_surface, or -1 any */
     char *part;        /* NULL the whole */
     char *with;        /* what did it: "wheel cleaner"; NULL */
+    double temp_c;     /* cured indoors: at this temperature */
+    double hours;      /* and for so many hours up to `at`; not above 0: a lamp, cured then */
 };
 
 struct bl_job {
@@ -75,6 +77,7 @@ struct bl_ended {
     enum bl_kind kind;
     int64_t subject;
     int ordinal;
+    int64_t early; /* a top-up that was sent: what its `early` was then; else 0 */
 };
 
 struct bl_customer {

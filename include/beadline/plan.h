@@ -14,8 +14,10 @@
 #include <stdint.h>
 
 #include "beadline/cleanup.h"
+#include "beadline/cure.h"
 #include "beadline/facts.h"
 #include "beadline/shop.h"
+#include "beadline/wear.h"
 
 /* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
  * ordinal) survives moving dates: top-up and care by treatment and cycle, wash and handover by
@@ -72,45 +74,5 @@ BL_DEFINE_AUTO(bl_plan);
 /* The due of that key, or NULL. Owned by the plan. */
 const struct bl_due *bl_plan_due(const struct bl_plan *plan, enum bl_kind kind, int64_t subject,
                                  int ordinal);
-
-/* The instant the treatment's cure ends by its label: last coat + wash_days[1], rounded up to
- * the second; the last coat when it does not cure or was cured indoors. job may be NULL. */
-int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *job);
-
-/* The one date the car may be washed: the first civil day that begins at or after the end of
- * every cure, and not before a date the owner set himself; BL_NO_DATE when that day has begun
- * at `now`, or nothing cures. An event "cured indoors" ends a cure, one that takes the
- * treatment off voids it, a newer treatment does not. job, when not NULL, receives the id of
- * the job that binds (untouched without a date). */
-int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
-                          int64_t *job);
-
-/* Times the customer is told, the latest of the job's treatments; BL_NEVER where the label says
- * nothing or the job was cured indoors. */
-struct bl_cure_times {
-    int64_t drive, dry, rinse, wipers;
-};
-
-struct bl_cure_times bl_cure_job_times(const struct bl_car *car, const struct bl_job *job);
-
-/* Forecast distance a day: a weighted mean of the measured stretches with a prior (design 4.2).
- * prior in km a year. */
-double bl_forecast_km_a_day(const struct bl_car *car, double prior_km_a_year);
-
-/* When the treatment ends: W reaches life_days[0], their mean and [1]. */
-struct bl_life {
-    int64_t early, likely, late; /* BL_NEVER: it has no life of its own */
-    int64_t ended_at;     /* stripped, superseded or polished off; BL_NEVER while it is on */
-    const char *ended_by; /* why, or NULL; static text */
-    double speed;         /* mean speed of use from application to likely */
-    double km_a_day;      /* the forecast */
-    bool by_distance;     /* max_km came first for likely */
-};
-
-/* The treatment is found in the car by its id. Use up to the first reading runs at the prior
- * (declared, else the shop's), after the last at the forecast; instants are rounded to the
- * nearest second; an end more than 200 years off is BL_NEVER. */
-void bl_wear_life(const struct bl_car *car, const struct bl_treatment *treatment,
-                  const struct bl_shop *shop, struct bl_life *life);
 
 #endif

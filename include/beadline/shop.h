@@ -43,6 +43,7 @@ struct bl_shop {
     bool miles; /* distances shown and typed in miles; stored in km always */
     bool has_climate;
     double climate_c[12]; /* monthly means, degrees C, January first */
+    unsigned salt_months; /* bit 0 January: when "winter salt" counts; 0 all the year */
     double km_a_year;     /* the prior for a car that declared nothing */
     int lead_days; /* how long before a protection's likely end its top-up is offered; 21; at
                     * most a quarter of a short life */

@@ -30,16 +30,16 @@ static void cure_ends_after_the_labels_longer_time_from_the_last_coat(void **sta
     int64_t coat = garage_at(&garage, "2026-03-02 15:00");
     struct bl_job *job = garage_job(garage_car(&garage, 0), 1, coat + 3600);
     struct bl_treatment *treatment = garage_treat(garage_car(&garage, 0), 1, 1, rule, coat);
-    assert_int_equal(bl_cure_end(treatment, job), coat + 21 * BL_DAY);
+    assert_int_equal(bl_cure_end(treatment, job, &garage.shop), coat + 21 * BL_DAY);
     rule->cure.wash_days[1] = 0.1;
-    assert_int_equal(bl_cure_end(treatment, job), coat + 8640);
+    assert_int_equal(bl_cure_end(treatment, job, &garage.shop), coat + 8640);
     rule->cure.wash_days[1] = 1.0 / 7; /* 12342.86 s: never a second before the label */
-    assert_int_equal(bl_cure_end(treatment, job), coat + 12343);
+    assert_int_equal(bl_cure_end(treatment, job, &garage.shop), coat + 12343);
     rule->cure.wash_days[1] = 0;
-    assert_int_equal(bl_cure_end(treatment, NULL), coat);
+    assert_int_equal(bl_cure_end(treatment, NULL, &garage.shop), coat);
     rule->cure.wash_days[1] = 21;
     job->cured_indoors = true;
-    assert_int_equal(bl_cure_end(treatment, job), coat);
+    assert_int_equal(bl_cure_end(treatment, job, &garage.shop), coat);
     garage_clear(&garage);
 }
 
@@ -224,8 +224,8 @@ static void wash_date_never_comes_before_any_cure(void **state)
             rule->cure.wash_days[1] = g_rand_double_range(random, 0, 30);
             int64_t coat = base + g_rand_int_range(random, 0, 10 * 86400);
             garage_job(car, i + 1, coat);
-            latest =
-                MAX(latest, bl_cure_end(garage_treat(car, i + 1, i + 1, rule, coat), NULL));
+            latest = MAX(latest, bl_cure_end(garage_treat(car, i + 1, i + 1, rule, coat), NULL,
+                                             &garage.shop));
         }
         int32_t date = bl_cure_wash_date(car, &garage.shop, base - 1, NULL);
         if (bl_cure_wash_date(car, &garage.shop, base + 20 * BL_DAY, NULL) != BL_NO_DATE) {

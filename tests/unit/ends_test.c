@@ -10,6 +10,7 @@
 #include "garage.h"
 
 #define START INT64_C(1772442000)
+#define LATER (START + 3000 * BL_DAY)
 
 struct scene {
     struct garage garage;
@@ -45,7 +46,7 @@ static const char *ended_by(const struct scene *scene, int64_t id, int64_t *at)
     const struct bl_treatment *treatment =
         &g_array_index(scene->car->treatments, struct bl_treatment, (guint)id - 1);
     struct bl_life life;
-    bl_wear_life(scene->car, treatment, &scene->garage.shop, &life);
+    bl_wear_life(scene->car, treatment, &scene->garage.shop, LATER, &life);
     if (at) {
         *at = life.ended_at;
     }

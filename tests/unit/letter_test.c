@@ -277,7 +277,7 @@ static void the_wash_date_told_never_comes_before_the_cure_ends(void **state)
         material.now = job->at + 60;
         struct bl_letter letter;
         assert_true(bl_compose(world->templates, &material, &letter, NULL));
-        int32_t date = bl_zone_date(zone, bl_cure_end(coating, job) - 1) + 1;
+        int32_t date = bl_zone_date(zone, bl_cure_end(coating, job, material.shop) - 1) + 1;
         g_autofree char *told = bl_compose_date(world->templates, "en", date, true);
         g_autofree char *line = g_strdup_printf("- Wash it from %s.\n", told);
         assert_non_null(strstr(letter.text, line));

@@ -36,7 +36,8 @@ static struct bl_life life_of(struct garage *garage, const struct bl_rule *rule)
     struct bl_car *car = garage_car(garage, 0);
     struct bl_life life;
     g_array_set_size(car->treatments, 0);
-    bl_wear_life(car, garage_treat(car, 1, 1, rule, START), &garage->shop, &life);
+    bl_wear_life(car, garage_treat(car, 1, 1, rule, START), &garage->shop,
+                 START + 3000 * BL_DAY, &life);
     return life;
 }
 
