@@ -98,6 +98,14 @@ void bl_advice_by_customer(struct bl_advice *advice, const struct bl_treatment *
     add_keys(advice->cautions, putting_on[treatment->surface]);
 }
 
+void bl_advice_care(struct bl_advice *advice, const struct bl_treatment *treatment)
+{
+    bl_advice_by_customer(advice, treatment);
+    if (treatment->rule->care.what) {
+        add_care(advice, &treatment->rule->care);
+    }
+}
+
 static void tell_wash(const struct bl_advice *advice, const struct bl_language *language,
                       bool short_words, struct bl_said *said)
 {
@@ -143,7 +151,8 @@ void bl_advice_tell(const struct bl_advice *advice, const struct bl_language *la
     bool sms = channel == BL_SMS;
     const char *group = "cautions";
     if (sms) {
-        group = kind == BL_TOP_UP ? "short cautions top-up" : "short cautions handover";
+        group = kind == BL_TOP_UP || kind == BL_CARE ? "short cautions top-up"
+                                                     : "short cautions handover";
     } else if (kind == BL_HANDOVER) {
         add_keys(advice->cautions, in_full);
     }

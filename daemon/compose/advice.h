@@ -23,6 +23,9 @@ void bl_advice_handed_over(struct bl_advice *advice, const struct bl_treatment *
 /* What its owner must know who puts it on himself. */
 void bl_advice_by_customer(struct bl_advice *advice, const struct bl_treatment *treatment);
 
+/* The care that is due on it, for its owner to do. */
+void bl_advice_care(struct bl_advice *advice, const struct bl_treatment *treatment);
+
 /* Puts it all into `said` as the kind and the channel tell it: an SMS has the essential
  * cautions in short words; the mail and the sheet of a handover have them all. */
 void bl_advice_tell(const struct bl_advice *advice, const struct bl_language *language,

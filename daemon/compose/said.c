@@ -24,6 +24,7 @@ static void subject_free(gpointer data)
     g_ptr_array_unref(subject->went_on);
     g_ptr_array_unref(subject->by_us);
     g_ptr_array_unref(subject->by_you);
+    g_ptr_array_unref(subject->wants);
     g_free(subject);
 }
 
@@ -46,6 +47,7 @@ struct bl_subject *bl_said_add_car(struct bl_said *said)
     subject->went_on = g_ptr_array_new_with_free_func(piece_free);
     subject->by_us = g_ptr_array_new_with_free_func(piece_free);
     subject->by_you = g_ptr_array_new_with_free_func(piece_free);
+    subject->wants = g_ptr_array_new_with_free_func(piece_free);
     g_ptr_array_add(said->cars, subject);
     return subject;
 }

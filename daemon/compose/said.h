@@ -34,6 +34,8 @@ struct bl_subject {
     char *finished;                             /* handover: the day */
     char *parked, *dry, *rinse, *wipers, *wash; /* until, until, from, until, from; NULL none */
     GPtrArray *went_on, *by_us, *by_you;        /* struct bl_piece */
+    GPtrArray *wants;                           /* struct bl_piece: for care, or a look */
+    bool off_label; /* handover: put on in weather its label does not ask for */
 };
 
 /* A care the customer can do, and how often; 0: no interval. */
@@ -48,6 +50,7 @@ struct bl_said {
     GPtrArray *cars;            /* struct bl_subject, never empty */
     GPtrArray *wash, *cautions; /* const char *, in the order of the language's words */
     GArray *cares;              /* struct bl_care_said */
+    bool asking;                /* for the mileage as well */
 };
 
 /* What the message says at material->now, in the words of the language. NULL when nothing of it

@@ -182,6 +182,8 @@ static void say_handover(const struct saying *saying, const struct bl_car *car,
             continue;
         }
         bl_advice_handed_over(saying->advice, treatment);
+        subject->off_label = subject->off_label ||
+                             bl_cure_outside(treatment->rule, job->temp_c, job->humidity, NULL);
         if (!told_already(saying, subject->went_on, treatment)) {
             add_piece(saying, subject->went_on, treatment);
         }
@@ -245,11 +247,34 @@ static void say_top_up(const struct saying *saying, const struct bl_car *car,
     }
 }
 
+static void say_wanting(const struct saying *saying, const struct bl_car *car,
+                        const struct bl_due *due)
+{
+    const struct bl_treatment *treatment =
+        find_treatment(car, due->treatment ? due->treatment : due->subject);
+    if (!treatment || !treatment->rule) {
+        return;
+    }
+    struct bl_subject *subject = subject_of(saying, car);
+    if (due->kind == BL_CARE) {
+        bl_advice_care(saying->advice, treatment);
+    }
+    if (!told_already(saying, subject->wants, treatment)) {
+        add_piece(saying, subject->wants, treatment);
+    }
+}
+
+static void say_mileage(const struct saying *saying, const struct bl_car *car,
+                        const struct bl_due *due)
+{
+    (void)due;
+    subject_of(saying, car);
+}
+
 static void (*const says[BL_KINDS])(const struct saying *saying, const struct bl_car *car,
                                     const struct bl_due *due) = {
-    [BL_HANDOVER] = say_handover,
-    [BL_WASH] = say_wash,
-    [BL_TOP_UP] = say_top_up,
+    [BL_HANDOVER] = say_handover, [BL_WASH] = say_wash,     [BL_CARE] = say_wanting,
+    [BL_MILEAGE] = say_mileage,   [BL_TOP_UP] = say_top_up, [BL_LOOK_OVER] = say_wanting,
 };
 
 struct bl_said *bl_say(const struct bl_language *language, const struct bl_material *material,
@@ -263,6 +288,8 @@ struct bl_said *bl_say(const struct bl_language *language, const struct bl_mater
         const struct bl_car *car = find_car(facts, (*due)->car);
         if (car && (*due)->kind == material->kind && says[material->kind]) {
             says[material->kind](&saying, car, *due);
+        } else if (car && (*due)->kind == BL_MILEAGE) {
+            said->asking = true;
         }
     }
     for (guint i = 0; material->kind == BL_HANDOVER && i < said->cars->len; i++) {

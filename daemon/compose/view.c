@@ -7,7 +7,8 @@
 
 #include "beadline/mustache.h"
 
-const enum bl_kind bl_view_kinds[] = {BL_HANDOVER, BL_WASH, BL_TOP_UP, BL_KINDS};
+const enum bl_kind bl_view_kinds[] = {BL_HANDOVER, BL_WASH,      BL_CARE, BL_MILEAGE,
+                                      BL_TOP_UP,   BL_LOOK_OVER, BL_KINDS};
 
 static void set_text(struct bl_value *map, const char *name, const char *text)
 {
@@ -94,6 +95,7 @@ static void handover_car(struct bl_value *map, const struct bl_subject *car)
     set_text(map, "wipers_until", car->wipers);
     set_text(map, "wash_from", car->wash);
     set_flag(map, "waiting", car->parked || car->dry || car->rinse || car->wipers || car->wash);
+    set_flag(map, "off_label", car->off_label);
     set_flag(map, "replaces", car->replaces && car->wash);
 }
 
@@ -112,7 +114,8 @@ static void handover_all(struct bl_value *map, const struct bl_said *said)
     bl_value_set(map, "cautions", list_of_texts(said->cautions));
 }
 
-static void wash_car(struct bl_value *map, const struct bl_subject *car)
+/* Nothing but its name. */
+static void only_car(struct bl_value *map, const struct bl_subject *car)
 {
     (void)map, (void)car;
 }
@@ -121,6 +124,29 @@ static void wash_all(struct bl_value *map, const struct bl_said *said)
 {
     set_flag(map, "any_wash", said->wash->len > 0);
     bl_value_set(map, "wash", list_of_texts(said->wash));
+    set_flag(map, "asking", said->asking);
+}
+
+static void wanting_car(struct bl_value *map, const struct bl_subject *car)
+{
+    bl_value_set(map, "wants", list_of_pieces(car->wants, false));
+}
+
+static void care_all(struct bl_value *map, const struct bl_said *said)
+{
+    bl_value_set(map, "cares", list_of_cares(said->cares));
+    bl_value_set(map, "cautions", list_of_texts(said->cautions));
+    set_flag(map, "asking", said->asking);
+}
+
+static void mileage_all(struct bl_value *map, const struct bl_said *said)
+{
+    (void)map, (void)said;
+}
+
+static void look_over_all(struct bl_value *map, const struct bl_said *said)
+{
+    set_flag(map, "asking", said->asking);
 }
 
 static void top_up_car(struct bl_value *map, const struct bl_subject *car)
@@ -142,6 +168,7 @@ static void top_up_all(struct bl_value *map, const struct bl_said *said)
     }
     set_flag(map, "arrange", us);
     set_flag(map, "yourself", you);
+    set_flag(map, "asking", said->asking);
     bl_value_set(map, "cautions", list_of_texts(said->cautions));
 }
 
@@ -149,9 +176,9 @@ static const struct view {
     void (*car)(struct bl_value *map, const struct bl_subject *car);
     void (*all)(struct bl_value *map, const struct bl_said *said);
 } views[BL_KINDS] = {
-    [BL_HANDOVER] = {handover_car, handover_all},
-    [BL_WASH] = {wash_car, wash_all},
-    [BL_TOP_UP] = {top_up_car, top_up_all},
+    [BL_HANDOVER] = {handover_car, handover_all}, [BL_WASH] = {only_car, wash_all},
+    [BL_CARE] = {wanting_car, care_all},          [BL_MILEAGE] = {only_car, mileage_all},
+    [BL_TOP_UP] = {top_up_car, top_up_all},       [BL_LOOK_OVER] = {wanting_car, look_over_all},
 };
 
 static struct bl_value *list_of_cars(const struct view *view, const GPtrArray *cars)
@@ -195,6 +222,7 @@ struct bl_value *bl_view_example(enum bl_kind kind)
     bl_piece_add(car->went_on);
     bl_piece_add(car->by_us);
     bl_piece_add(car->by_you);
+    bl_piece_add(car->wants);
     g_ptr_array_add(said->wash, "");
     g_ptr_array_add(said->cautions, "");
     g_array_set_size(said->cares, 1);

@@ -8,15 +8,13 @@
 #include "internal.h"
 
 #define WASH_DAYS    14 /* how long "safe to wash now" is still news */
-#define TOP_UP_DAYS  30 /* how long after its late end a protection is still offered again */
 #define NO_CURE_DAYS 2  /* how long a handover is worth sending when nothing cures */
 #define NO_HOURS     "no sending hours in the next 400 days"
 #define ENTERED_LATE "the job was entered after all it would say was past"
-#define NEXT_BOOKING "on the next booking"
 #define WISHED_NEVER "the customer wishes none"
 #define SILENCED     "silenced"
 
-static struct bl_due due_of(enum bl_kind kind, int64_t subject, const struct known_car *known)
+struct bl_due due_begin(enum bl_kind kind, int64_t subject, const struct known_car *known)
 {
     return (struct bl_due){
         .kind = kind,
@@ -48,9 +46,7 @@ static char *held_for_customer(const struct bl_facts *facts, enum bl_kind kind)
     return NULL;
 }
 
-/* Appends the due, its window extended to the end of the next sending day when it has no
- * sending hour; held (static, may be NULL) is the due's own reason. */
-static void add_due(const struct plan_run *run, struct bl_due *due, const char *held)
+void due_add(const struct plan_run *run, struct bl_due *due, const char *held)
 {
     if (due->from <= due->not_after) {
         int64_t first = bl_hours_next(run->shop, due->from);
@@ -117,13 +113,13 @@ static void add_handovers(const struct plan_run *run, const struct known_car *kn
         if (!tells(run, entry->line)) {
             continue;
         }
-        struct bl_due due = due_of(BL_HANDOVER, job->id, known);
+        struct bl_due due = due_begin(BL_HANDOVER, job->id, known);
         due.job = job->id;
         due.ordinal = told > bl_zone_date(run->shop->zone, entry->at) && latest > told;
         due.from = entry->at;
         due.best_by = due.from;
         due.not_after = MAX(end, job->at + NO_CURE_DAYS * BL_DAY);
-        add_due(run, &due, due.from > due.not_after ? ENTERED_LATE : NULL);
+        due_add(run, &due, due.from > due.not_after ? ENTERED_LATE : NULL);
         told = MAX(told, latest);
     }
 }
@@ -172,84 +168,23 @@ static void add_wash(const struct plan_run *run, const struct known_car *known,
     if (!line) {
         return;
     }
-    struct bl_due due = due_of(BL_WASH, line->job->id, known);
+    struct bl_due due = due_begin(BL_WASH, line->job->id, known);
     int64_t begins = bl_zone_instant(run->shop->zone, date, 0);
     int64_t first = bl_hours_next(run->shop, begins);
     due.job = line->job->id;
     due.from = first == BL_NEVER ? begins : first;
     due.best_by = due.from;
     due.not_after = due.from + WASH_DAYS * BL_DAY;
-    add_due(run, &due, NULL);
-}
-
-/* How long before its end a protection is offered again: the rule's own, else the shop's, which
- * is meant for bookings; of what lasts weeks it is at most a quarter, or it would be offered
- * the day it went on. */
-static int64_t lead_of(const struct plan_run *run, const struct bl_treatment *treatment,
-                       const struct bl_life *life)
-{
-    double days = treatment->rule->wear.lead_days;
-    if (isfinite(days)) {
-        return llround(days * (double)BL_DAY);
-    }
-    return MIN(run->shop->lead_days * BL_DAY, (life->early - treatment->last_coat_at) / 4);
-}
-
-static void add_top_up(const struct plan_run *run, const struct known_car *known,
-                       const struct bl_treatment *treatment, const struct bl_life *life,
-                       int64_t washable)
-{
-    const struct bl_rule *rule = treatment->rule;
-    int64_t lead = lead_of(run, treatment, life);
-    int again = treatment->again >= 0 ? treatment->again : (int)rule->again;
-    struct bl_due due = due_of(BL_TOP_UP, treatment->id, known);
-    due.job = treatment->job;
-    due.treatment = treatment->id;
-    due.rule_id = treatment->rule_id;
-    due.from = MAX(life->early - lead, washable);
-    due.best_by = MAX(due.from, life->likely - lead);
-    due.not_after = MAX(due.best_by, life->late + TOP_UP_DAYS * BL_DAY);
-    due.early = life->early;
-    due.likely = life->likely;
-    due.late = life->late;
-    due.km_a_day = life->km_a_day;
-    due.speed = life->speed;
-    due.by_distance = life->by_distance;
-    add_due(run, &due, again == BL_AGAIN_NEXT_BOOKING ? NEXT_BOOKING : NULL);
-}
-
-static void add_top_ups(const struct plan_run *run, const struct known_car *known,
-                        int32_t wash_date, int64_t *replan_at)
-{
-    const struct bl_car *car = &known->car;
-    const struct wear_use use = wear_use_of(car, run->shop);
-    int64_t washable =
-        wash_date == BL_NO_DATE ? INT64_MIN : bl_zone_instant(run->shop->zone, wash_date, 0);
-    for (guint i = 0; i < car->treatments->len; i++) {
-        const struct bl_treatment *treatment =
-            &g_array_index(car->treatments, struct bl_treatment, i);
-        const struct car_end *end = &g_array_index(known->ends, struct car_end, i);
-        struct bl_life life;
-        struct upkeep upkeep;
-        if (end->at != BL_NEVER) {
-            continue;
-        }
-        upkeep_init(&upkeep, &use, treatment, run->now);
-        const struct wear_case wear = {&use, treatment, &upkeep, end};
-        wear_life(&wear, &life);
-        if (life.late != BL_NEVER) {
-            add_top_up(run, known, treatment, &life, washable);
-            *replan_at = MIN(*replan_at, life.habit_lost_at);
-        }
-        upkeep_clear(&upkeep);
-    }
+    due_add(run, &due, NULL);
 }
 
 void dues_of_car(const struct plan_run *run, const struct known_car *known, int64_t *replan_at)
 {
     g_autoptr(GArray) lines = cure_lines(known, run->shop);
     int32_t wash_date = date_after_last(run, lines);
+    int64_t washable =
+        wash_date == BL_NO_DATE ? INT64_MIN : bl_zone_instant(run->shop->zone, wash_date, 0);
     add_handovers(run, known, lines);
     add_wash(run, known, lines, wash_date);
-    add_top_ups(run, known, wash_date, replan_at);
+    dues_of_treatments(run, known, washable, replan_at);
 }

@@ -38,9 +38,10 @@ guint bl_gather(struct bl_window *windows, guint count)
     return groups;
 }
 
-static int64_t time_of(const struct bl_shop *shop, const struct bl_window *common, int64_t next)
+static int64_t time_of(const struct bl_shop *shop, const struct bl_window *common,
+                       int64_t before)
 {
-    int64_t spaced = next == BL_NEVER ? common->best_by : MIN(common->best_by, next - BL_DAY);
+    int64_t spaced = MIN(common->best_by, before);
     int64_t at = bl_hours_last(shop, spaced, common->from);
     if (at == BL_NEVER) {
         at = bl_hours_last(shop, common->best_by, common->from);
@@ -50,6 +51,12 @@ static int64_t time_of(const struct bl_shop *shop, const struct bl_window *commo
 
 void bl_gather_times(const struct bl_shop *shop, const struct bl_window *windows, guint count,
                      int64_t *times, guint groups)
+{
+    bl_gather_times_apart(shop, windows, count, times, groups, BL_DAY);
+}
+
+void bl_gather_times_apart(const struct bl_shop *shop, const struct bl_window *windows,
+                           guint count, int64_t *times, guint groups, int64_t apart)
 {
     g_autoptr(GArray) common =
         g_array_sized_new(FALSE, FALSE, sizeof(struct bl_window), groups);
@@ -63,8 +70,9 @@ void bl_gather_times(const struct bl_shop *shop, const struct bl_window *windows
         group->from = MAX(group->from, windows[i].from);
         group->best_by = MIN(group->best_by, windows[i].best_by);
     }
+    int64_t before = BL_NEVER;
     for (guint g = groups; g-- > 0;) {
-        times[g] = time_of(shop, &g_array_index(common, struct bl_window, g),
-                           g + 1 < groups ? times[g + 1] : BL_NEVER);
+        times[g] = time_of(shop, &g_array_index(common, struct bl_window, g), before);
+        before = times[g] == BL_NEVER ? BL_NEVER : times[g] - apart;
     }
 }

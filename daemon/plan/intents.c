@@ -185,7 +185,8 @@ static void bundle_gathered(const struct plan_run *run, enum bl_kind kind, const
     }
     guint groups = bl_gather(windows, open->len);
     g_autofree int64_t *times = g_new(int64_t, MAX(groups, 1));
-    bl_gather_times(run->shop, windows, open->len, times, groups);
+    int64_t apart = kind == BL_CARE ? MAX(restraint_of(run).care_days, 1) * BL_DAY : BL_DAY;
+    bl_gather_times_apart(run->shop, windows, open->len, times, groups, apart);
     *replan_at = MIN(*replan_at, joins_at(windows, open->len));
 
     int64_t next = bl_hours_next(run->shop, run->now);
@@ -207,6 +208,55 @@ static void bundle_gathered(const struct plan_run *run, enum bl_kind kind, const
     for (guint g = 0; g < groups; g++) {
         bundle_measure(run, &g_array_index(bundles, struct bundle, first + g));
     }
+}
+
+/* Which messages a question for the mileage may ride on. */
+static bool carries_riders(const struct bl_intent *intent)
+{
+    return !intent->lapse && (intent->kind == BL_WASH || intent->kind == BL_CARE ||
+                              intent->kind == BL_TOP_UP || intent->kind == BL_LOOK_OVER);
+}
+
+/* The earliest message the due can ride on, or NULL. One that goes before the due's time moves
+ * with now while it has not gone, and would take it along then. */
+static struct bl_intent *host_of(const struct plan_run *run, const struct bl_due *due,
+                                 int64_t *replan_at)
+{
+    struct bl_intent *host = NULL;
+    for (guint i = 0; i < run->plan->intents->len; i++) {
+        struct bl_intent *intent = &g_array_index(run->plan->intents, struct bl_intent, i);
+        if (!carries_riders(intent)) {
+            continue;
+        }
+        if (intent->send_at < due->from) {
+            bool same_day = due->from < bl_hours_end(run->shop, intent->send_at);
+            *replan_at = same_day ? MIN(*replan_at, due->from) : *replan_at;
+        } else if (intent->send_at <= due->best_by &&
+                   (!host || intent->send_at < host->send_at)) {
+            host = intent;
+        }
+    }
+    return host;
+}
+
+/* Puts each due on a message that goes anyway; leaves those for which none does. */
+static void ride(const struct plan_run *run, GArray *riders, int64_t *replan_at)
+{
+    guint kept = 0;
+    for (guint i = 0; i < riders->len; i++) {
+        guint index = g_array_index(riders, guint, i);
+        const struct bl_due *due = due_at(run, index);
+        struct bl_intent *host = host_of(run, due, replan_at);
+        if (!host) {
+            g_array_index(riders, guint, kept++) = index;
+            continue;
+        }
+        g_array_append_val(host->dues, index);
+        g_array_sort(host->dues, by_index);
+        host->from = MAX(host->from, due->from);
+        host->not_after = MIN(host->not_after, due->not_after);
+    }
+    g_array_set_size(riders, kept);
 }
 
 /* Two kinds of what is due at once wait for each other by the day, never by the kind. */
@@ -256,20 +306,34 @@ static int by_send(gconstpointer a, gconstpointer b)
     return (first > second) - (first < second);
 }
 
+/* The indexes of the kind's dues that something can still be said about, from *i on. */
+static GArray *open_of_kind(const struct plan_run *run, enum bl_kind kind, guint *i)
+{
+    GArray *open = indexes_new();
+    for (; *i < run->plan->dues->len && due_at(run, *i)->kind == kind; (*i)++) {
+        if (open_due(run, *i)) {
+            g_array_append_val(open, *i);
+        }
+    }
+    return open;
+}
+
 void intents_make(const struct plan_run *run, int64_t *replan_at)
 {
     g_autoptr(GArray) bundles = g_array_new(FALSE, FALSE, sizeof(struct bundle));
-    const GArray *dues = run->plan->dues;
-    for (guint i = 0; i < dues->len;) {
+    g_autoptr(GArray) mileages = indexes_new();
+    for (guint i = 0; i < run->plan->dues->len;) {
         enum bl_kind kind = due_at(run, i)->kind;
-        g_autoptr(GArray) open = indexes_new();
-        for (; i < dues->len && due_at(run, i)->kind == kind; i++) {
-            if (open_due(run, i)) {
-                g_array_append_val(open, i);
-            }
+        g_autoptr(GArray) open = open_of_kind(run, kind, &i);
+        if (kind == BL_MILEAGE) {
+            g_array_append_vals(mileages, open->data, open->len);
+        } else {
+            bundle_kind(run, kind, open, bundles, replan_at);
         }
-        bundle_kind(run, kind, open, bundles, replan_at);
     }
+    restraint_place(run, bundles);
+    ride(run, mileages, replan_at);
+    bundle_gathered(run, BL_MILEAGE, mileages, bundles, replan_at);
     restraint_place(run, bundles);
     g_array_sort(run->plan->intents, by_send);
     *replan_at = MIN(*replan_at, intents_change_at(run));

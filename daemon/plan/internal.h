@@ -140,12 +140,17 @@ int64_t use_reaches(const struct wear_use *use, const struct bl_treatment *treat
 struct upkeep {
     GArray *cares;   /* int64_t: those recorded for it, each instant once */
     int64_t last;    /* the last upkeep instant: where the open stretch begins */
+    int64_t opened;  /* the care that opened it, by id; 0 the application */
     bool habit;      /* two cares, the last two stretches in time, and the open one at now */
     int64_t lost_at; /* when the open stretch would be too long; BL_NEVER without a habit */
 };
 void upkeep_init(struct upkeep *upkeep, const struct wear_use *use,
                  const struct bl_treatment *treatment, int64_t now);
 void upkeep_clear(struct upkeep *upkeep);
+
+/* How long the stretch between two instants is, as the rule counts: V, or by the calendar. */
+double upkeep_measure(const struct wear_use *use, const struct bl_treatment *treatment,
+                      int64_t from, int64_t to);
 
 /* The instant so many days after the last upkeep instant, on V or by the calendar as the rule
  * says. */
@@ -175,6 +180,18 @@ struct plan_run {
  * them. */
 void dues_of_car(const struct plan_run *run, const struct known_car *known, int64_t *replan_at);
 
+/* A due of the car with nothing in it yet. */
+struct bl_due due_begin(enum bl_kind kind, int64_t subject, const struct known_car *known);
+
+/* Appends the due, its window extended to the end of the next sending day when it has no
+ * sending hour; held (static, may be NULL) is the due's own reason. */
+void due_add(const struct plan_run *run, struct bl_due *due, const char *held);
+
+/* dues_wear.c: top-ups, care, look-overs and mileage. washable: when the car may be washed
+ * again, INT64_MIN when it may. */
+void dues_of_treatments(const struct plan_run *run, const struct known_car *known,
+                        int64_t washable, int64_t *replan_at);
+
 /* Makes the intents of the plan's dues (sorted by key) and lowers *replan_at to the first
  * instant at which time alone changes them. */
 void intents_make(const struct plan_run *run, int64_t *replan_at);
@@ -190,7 +207,11 @@ struct bundle {
 
 #define PLAN_NO_HOUR "no sending hour is left in its window"
 
-/* Gives every bundle (struct bundle) its day and appends the intents; empties them. */
+/* What the customer's wish makes of the shop's restraint. */
+struct bl_restraint restraint_of(const struct plan_run *run);
+
+/* Gives every bundle (struct bundle) its day beside what has one, and appends the intents;
+ * empties them. */
 void restraint_place(const struct plan_run *run, GArray *bundles);
 
 /* Appends an intent that says why nothing goes. Takes dues. */

@@ -6,13 +6,31 @@
 #include "beadline/civil.h"
 #include "internal.h"
 
-#define YEAR_DAYS 365
+#define YEAR_DAYS       365
+#define MILEAGES_A_YEAR 2
 
 struct diary {
     const struct bl_shop *shop;
-    GHashTable *days; /* civil day -> messages on it */
-    GArray *soft;     /* int32_t: civil days of tips and offers, sorted */
+    struct bl_restraint restraint; /* as the customer wishes it */
+    GHashTable *days;              /* civil day -> messages on it */
+    /* int32_t: civil days, sorted */
+    GArray *soft; /* of tips and offers */
+    GArray *of_kind[BL_KINDS];
 };
+
+/* "often" is twice as often as the shop has it, "seldom" half. */
+struct bl_restraint restraint_of(const struct plan_run *run)
+{
+    struct bl_restraint restraint = run->shop->restraint;
+    if (run->facts->customer.wish == BL_WISH_OFTEN) {
+        restraint.care_days /= 2;
+        restraint.tips_offers_a_year *= 2;
+    } else if (run->facts->customer.wish == BL_WISH_SELDOM) {
+        restraint.care_days *= 2;
+        restraint.tips_offers_a_year = (restraint.tips_offers_a_year + 1) / 2;
+    }
+    return restraint;
+}
 
 /* Whether a message in that state has reached the customer, or may have. */
 static bool counts(enum bl_state state)
@@ -26,13 +44,14 @@ static int messages_on(const struct diary *diary, int32_t date)
     return GPOINTER_TO_INT(g_hash_table_lookup(diary->days, GINT_TO_POINTER(date)));
 }
 
-static guint soft_before(const struct diary *diary, int32_t date)
+/* How many of the days are before date. */
+static guint count_before(const GArray *days, int32_t date)
 {
     guint low = 0;
-    guint high = diary->soft->len;
+    guint high = days->len;
     while (low < high) {
         guint middle = low + (high - low) / 2;
-        if (g_array_index(diary->soft, int32_t, middle) < date) {
+        if (g_array_index(days, int32_t, middle) < date) {
             low = middle + 1;
         } else {
             high = middle;
@@ -41,78 +60,95 @@ static guint soft_before(const struct diary *diary, int32_t date)
     return low;
 }
 
-static void take(struct diary *diary, int32_t date, enum bl_class class)
+static void put(GArray *days, int32_t date)
+{
+    g_array_insert_val(days, count_before(days, date), date);
+}
+
+static void take(struct diary *diary, int32_t date, enum bl_kind kind)
 {
     int taken = messages_on(diary, date);
     g_hash_table_insert(diary->days, GINT_TO_POINTER(date), GINT_TO_POINTER(taken + 1));
-    if (class != BL_SERVICE) {
-        g_array_insert_val(diary->soft, soft_before(diary, date), date);
+    put(diary->of_kind[kind], date);
+    if (bl_kind_class(kind) != BL_SERVICE) {
+        put(diary->soft, date);
     }
 }
 
-static int by_date(gconstpointer a, gconstpointer b)
-{
-    int32_t one = *(const int32_t *)a;
-    int32_t other = *(const int32_t *)b;
-    return (one > other) - (one < other);
-}
-
+/* What was told, and what has its day already. */
 static void diary_init(struct diary *diary, const struct plan_run *run)
 {
     diary->shop = run->shop;
+    diary->restraint = restraint_of(run);
     diary->days = g_hash_table_new(g_direct_hash, g_direct_equal);
     diary->soft = g_array_new(FALSE, FALSE, sizeof(int32_t));
+    for (int kind = 0; kind < BL_KINDS; kind++) {
+        diary->of_kind[kind] = g_array_new(FALSE, FALSE, sizeof(int32_t));
+    }
     for (guint i = 0; i < run->facts->told->len; i++) {
         const struct bl_told *told = &g_array_index(run->facts->told, struct bl_told, i);
-        if (!counts(told->state)) {
-            continue;
-        }
-        int32_t date = bl_zone_date(run->shop->zone, told->at);
-        int taken = messages_on(diary, date);
-        g_hash_table_insert(diary->days, GINT_TO_POINTER(date), GINT_TO_POINTER(taken + 1));
-        if (bl_kind_class(told->kind) != BL_SERVICE) {
-            g_array_append_val(diary->soft, date);
+        if (counts(told->state)) {
+            take(diary, bl_zone_date(run->shop->zone, told->at), told->kind);
         }
     }
-    g_array_sort(diary->soft, by_date);
+    for (guint i = 0; i < run->plan->intents->len; i++) {
+        const struct bl_intent *intent =
+            &g_array_index(run->plan->intents, struct bl_intent, i);
+        if (!intent->lapse) {
+            take(diary, bl_zone_date(run->shop->zone, intent->send_at), intent->kind);
+        }
+    }
 }
 
 static void diary_clear(struct diary *diary)
 {
     g_hash_table_destroy(diary->days);
     g_array_unref(diary->soft);
+    for (int kind = 0; kind < BL_KINDS; kind++) {
+        g_array_unref(diary->of_kind[kind]);
+    }
 }
 
-/* Whether one more on that day would be the limit's next within some 365 days: so it is when
- * the day and `limit` neighbours lie within fewer. */
-static bool year_is_full(const struct diary *diary, int32_t date)
+/* Whether one more on that day would be more than the limit within some `span` days: so it is
+ * when the day and `limit` neighbours lie within fewer. */
+static bool is_full(const GArray *days, int32_t date, int allowed, int span)
 {
-    guint limit = (guint)MAX(diary->shop->restraint.tips_offers_a_year, 0);
-    guint place = soft_before(diary, date);
+    guint limit = (guint)MAX(allowed, 0);
+    guint place = count_before(days, date);
     for (guint before = 0; before <= limit; before++) {
-        if (before > place || place - before + limit > diary->soft->len) {
+        if (before > place || place - before + limit > days->len) {
             continue;
         }
         /* the days place - before .. place - before + limit of the list with date put in */
         guint last = place - before + limit;
-        int32_t from = before == 0 ? date : g_array_index(diary->soft, int32_t, place - before);
-        int32_t to = before == limit ? date : g_array_index(diary->soft, int32_t, last - 1);
-        if (to - from < YEAR_DAYS) {
+        int32_t from = before == 0 ? date : g_array_index(days, int32_t, place - before);
+        int32_t to = before == limit ? date : g_array_index(days, int32_t, last - 1);
+        if (to - from < span) {
             return true;
         }
     }
     return false;
 }
 
-enum room { ROOM, DAY_FULL, YEAR_FULL };
+enum room { ROOM, DAY_FULL, YEAR_FULL, CARE_FULL, MILEAGE_FULL };
 
-static enum room room_on(const struct diary *diary, int32_t date, enum bl_class class,
+static enum room room_on(const struct diary *diary, int32_t date, enum bl_kind kind,
                          bool addressed)
 {
-    if (addressed && messages_on(diary, date) >= diary->shop->restraint.messages_a_day) {
+    const struct bl_restraint *restraint = &diary->restraint;
+    const GArray *same = diary->of_kind[kind];
+    if (addressed && messages_on(diary, date) >= restraint->messages_a_day) {
         return DAY_FULL;
     }
-    return class != BL_SERVICE && year_is_full(diary, date) ? YEAR_FULL : ROOM;
+    if (bl_kind_class(kind) != BL_SERVICE &&
+        is_full(diary->soft, date, restraint->tips_offers_a_year, YEAR_DAYS)) {
+        return YEAR_FULL;
+    }
+    if (kind == BL_CARE && is_full(same, date, 1, restraint->care_days)) {
+        return CARE_FULL;
+    }
+    return kind == BL_MILEAGE && is_full(same, date, MILEAGES_A_YEAR, YEAR_DAYS) ? MILEAGE_FULL
+                                                                                 : ROOM;
 }
 
 /* The first sending instant from at on that has room, or BL_NEVER when it would be after until.
@@ -120,11 +156,10 @@ static enum room room_on(const struct diary *diary, int32_t date, enum bl_class 
 static int64_t find_room(const struct diary *diary, const struct bundle *bundle, bool addressed,
                          int64_t until, enum room *full)
 {
-    enum bl_class class = bl_kind_class(bundle->kind);
     int64_t at = bundle->ideal;
     while (at <= until) {
         int32_t date = bl_zone_date(diary->shop->zone, at);
-        enum room room = room_on(diary, date, class, addressed);
+        enum room room = room_on(diary, date, bundle->kind, addressed);
         if (room == ROOM) {
             return at;
         }
@@ -136,13 +171,21 @@ static int64_t find_room(const struct diary *diary, const struct bundle *bundle,
 
 static char *why_it_gave(const struct diary *diary, enum room full)
 {
-    const struct bl_restraint *restraint = &diary->shop->restraint;
+    const struct bl_restraint *restraint = &diary->restraint;
     if (full == ROOM) {
         return g_strdup(PLAN_NO_HOUR);
     }
     if (full == YEAR_FULL) {
         return g_strdup_printf("gave way: at most %d tips and offers a year",
                                restraint->tips_offers_a_year);
+    }
+    if (full == CARE_FULL) {
+        return g_strdup_printf("gave way: at most one care tip in %d days",
+                               restraint->care_days);
+    }
+    if (full == MILEAGE_FULL) {
+        return g_strdup_printf("gave way: the mileage is asked for %d times a year at most",
+                               MILEAGES_A_YEAR);
     }
     return g_strdup_printf("gave way: at most %d message%s a day to an address",
                            restraint->messages_a_day,
@@ -211,7 +254,7 @@ static void place(const struct plan_run *run, struct diary *diary, struct bundle
         .dues = bundle->dues,
     };
     g_array_append_val(run->plan->intents, intent);
-    take(diary, bl_zone_date(run->shop->zone, at), bl_kind_class(bundle->kind));
+    take(diary, bl_zone_date(run->shop->zone, at), bundle->kind);
 }
 
 /* Who chooses his day first: by class, then by kind (a handover will not wait for a "wash

@@ -10,7 +10,9 @@
 /* A hair of a measured stretch is no lateness: a tenth of a millisecond, in days. */
 #define HAIR 1e-9
 
-static GArray *cares_of(const struct bl_car *car, const struct bl_treatment *treatment)
+/* The instants of the cares recorded for it; *last_id receives the last one's. */
+static GArray *cares_of(const struct bl_car *car, const struct bl_treatment *treatment,
+                        int64_t *last_id)
 {
     GArray *cares = g_array_new(FALSE, FALSE, sizeof(int64_t));
     int64_t last = treatment->last_coat_at;
@@ -19,6 +21,7 @@ static GArray *cares_of(const struct bl_car *car, const struct bl_treatment *tre
         if (event->happening == BL_EV_CARE && event->at > last &&
             event_names(event, -1, treatment)) {
             last = event->at;
+            *last_id = event->id;
             g_array_append_val(cares, last);
         }
     }
@@ -35,9 +38,8 @@ static int64_t instant_back(const struct upkeep *upkeep, const struct bl_treatme
                : treatment->last_coat_at;
 }
 
-/* How long the stretch between two instants was, as the rule counts. */
-static double measured(const struct wear_use *use, const struct bl_treatment *treatment,
-                       int64_t from, int64_t to)
+double upkeep_measure(const struct wear_use *use, const struct bl_treatment *treatment,
+                      int64_t from, int64_t to)
 {
     if (treatment->rule->care.on_calendar) {
         return (double)(to - from) / (double)BL_DAY;
@@ -65,7 +67,7 @@ static void find_habit(struct upkeep *upkeep, const struct wear_use *use,
     for (guint back = 0; back < 2; back++) {
         int64_t to = instant_back(upkeep, treatment, back);
         int64_t from = instant_back(upkeep, treatment, back + 1);
-        if (measured(use, treatment, from, to) > limit + HAIR) {
+        if (upkeep_measure(use, treatment, from, to) > limit + HAIR) {
             return;
         }
     }
@@ -79,8 +81,8 @@ void upkeep_init(struct upkeep *upkeep, const struct wear_use *use,
 {
     *upkeep = (struct upkeep){.last = treatment->last_coat_at, .lost_at = BL_NEVER};
     bool asked = isfinite(treatment->rule->care.interval_days);
-    upkeep->cares =
-        asked ? cares_of(use->car, treatment) : g_array_new(FALSE, FALSE, sizeof(int64_t));
+    upkeep->cares = asked ? cares_of(use->car, treatment, &upkeep->opened)
+                          : g_array_new(FALSE, FALSE, sizeof(int64_t));
     upkeep->last = instant_back(upkeep, treatment, 0);
     if (asked) {
         find_habit(upkeep, use, treatment, now);

@@ -12,10 +12,12 @@
  * Names every kind has: shop, owner, phone, mail, address, customer, brief, many, cars; in
  * cars: car, named, first, last. Handover and sheet: curing, any_wash, wash, any_cares, cares,
  * cautions; in cars: plate, finished, treated, count, went_on (title, surface, part, coats),
- * waiting, parked_until, dry_until, wipers_until, rinse_from, wash_from, replaces. Wash:
- * any_wash, wash. Top-up: arrange, yourself, cautions; in cars: any_by_us, by_us, any_by_you,
- * by_you (title, surface, part, when, how). Items of wash and cautions have text, of cares
- * text, weeks and weekly; every item has first and last.
+ * waiting, parked_until, dry_until, wipers_until, rinse_from, wash_from, replaces,
+ * off_label. Wash: any_wash, wash. Care: cares, cautions; in cars: wants (as went_on).
+ * Look-over: in cars: wants. Wash, care, top-up and look-over have asking: a question for the
+ * mileage rides on them. Top-up: arrange, yourself, cautions; in cars: any_by_us, by_us,
+ * any_by_you, by_you (title, surface, part, when, how). Items of wash and cautions have text,
+ * of cares text, weeks and weekly; every item has first and last.
  */
 #ifndef BEADLINE_COMPOSE_H
 #define BEADLINE_COMPOSE_H
@@ -36,8 +38,8 @@
 struct bl_templates;
 
 /* Loads every language below directory (a folder named by its tag, or with a file "words"),
- * strictly: an unknown name, a missing file of a kind we send (handover, wash, top-up), a
- * missing word, a file that is not UTF-8 or over 256 KiB is a fault. NULL when there was one.
+ * strictly: an unknown name, a missing file of a kind we send (all but booking), a missing
+ * word, a file that is not UTF-8 or over 256 KiB is a fault. NULL when there was one.
  */
 struct bl_templates *bl_templates_load(const char *directory, struct bl_faults *faults);
 void bl_templates_free(struct bl_templates *templates);

@@ -30,4 +30,8 @@ guint bl_gather(struct bl_window *windows, guint count);
 void bl_gather_times(const struct bl_shop *shop, const struct bl_window *windows, guint count,
                      int64_t *times, guint groups);
 
+/* The same with `apart` seconds between them in place of the day. */
+void bl_gather_times_apart(const struct bl_shop *shop, const struct bl_window *windows,
+                           guint count, int64_t *times, guint groups, int64_t apart);
+
 #endif
