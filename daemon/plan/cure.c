@@ -30,10 +30,8 @@ static int64_t end_that_counts(const struct cure_case *cure, const struct car_en
         return CURE_NONE;
     }
     int64_t at = cure_sum(cure, NULL, &held);
-    if (end->removed_at < at) {
-        return CURE_NONE;
-    }
-    return MIN(at, MAX(end->cured_at, cure->treatment->last_coat_at));
+    at = MIN(at, MAX(end->cured_at, cure->treatment->last_coat_at));
+    return end->removed_at < at ? CURE_NONE : at;
 }
 
 static void add_own_date(struct cure_line *line, const struct bl_zone *zone)
@@ -149,13 +147,13 @@ static const struct bl_job *job_of(const struct known_car *known, int64_t id)
 static void cut_story(struct bl_cure_story *story, const struct car_end *end, int64_t since)
 {
     int64_t cured = MAX(end->cured_at, since);
-    if (end->removed_at < story->end) {
-        story->voided_at = end->removed_at;
-    }
     if (cured < story->end) {
         story->indoors = true;
         story->held = false;
         story->end = cured;
+    }
+    if (end->removed_at < story->end) {
+        story->voided_at = end->removed_at;
     }
     int64_t over = MIN(story->end, story->voided_at);
     while (story->days->len > 0) {

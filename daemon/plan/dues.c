@@ -169,10 +169,8 @@ static void add_wash(const struct plan_run *run, const struct known_car *known,
         return;
     }
     struct bl_due due = due_begin(BL_WASH, line->job->id, known);
-    int64_t begins = bl_zone_instant(run->shop->zone, date, 0);
-    int64_t first = bl_hours_next(run->shop, begins);
     due.job = line->job->id;
-    due.from = first == BL_NEVER ? begins : first;
+    due.from = bl_zone_instant(run->shop->zone, date, 0);
     due.best_by = due.from;
     due.not_after = due.from + WASH_DAYS * BL_DAY;
     due_add(run, &due, NULL);

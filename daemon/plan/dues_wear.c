@@ -16,6 +16,7 @@
 #define MILEAGE_SHARE   0.2 /* how much of the way to the top-up its date must be in doubt */
 #define MILEAGES_A_YEAR 2
 #define NEXT_BOOKING    "on the next booking"
+#define TOLD_LATELY     "told of this surface lately"
 #define ASKED_ENOUGH    "asked for the mileage twice in a year"
 
 /* One car on its way through this file. */
@@ -45,7 +46,7 @@ static struct bl_due due_of_treatment(const struct visit *visit, enum bl_kind ki
 static const struct bl_ended *end_of(const struct plan_run *run, enum bl_kind kind,
                                      int64_t subject, int ordinal)
 {
-    const struct bl_ended key = {kind, subject, ordinal, 0};
+    const struct bl_ended key = {kind, subject, ordinal, 0, 0};
     return g_hash_table_lookup(run->ended, &key);
 }
 
@@ -85,13 +86,50 @@ static void keep_earliest(struct visit *visit, const struct bl_due *due,
     }
 }
 
+static int again_of(const struct bl_treatment *treatment)
+{
+    return treatment->again >= 0 ? treatment->again : (int)treatment->rule->again;
+}
+
+/* What the customer renews himself on a surface is told of no more often than care: the first
+ * instant at which it may be again, INT64_MIN when it was not told of. */
+static int64_t may_be_told(const struct visit *visit, const struct bl_treatment *treatment)
+{
+    const GArray *treatments = visit->known->car.treatments;
+    int64_t told = INT64_MIN;
+    for (guint i = 0; i < treatments->len; i++) {
+        const struct bl_treatment *other = &g_array_index(treatments, struct bl_treatment, i);
+        if (other->surface != treatment->surface || again_of(other) != BL_AGAIN_CUSTOMER) {
+            continue;
+        }
+        const struct bl_ended *first = end_of(visit->run, BL_TOP_UP, other->id, 0);
+        const struct bl_ended *second = end_of(visit->run, BL_TOP_UP, other->id, REARMED);
+        told = first && first->at > 0 && other != treatment ? MAX(told, first->at) : told;
+        told = second && second->at > 0 && other != treatment ? MAX(told, second->at) : told;
+    }
+    return told == INT64_MIN ? told : told + restraint_of(visit->run).care_days * BL_DAY;
+}
+
+/* The due's window, drawn in to when it may be told of. */
+static const char *wait_to_be_told(const struct visit *visit, struct bl_due *due,
+                                   const struct bl_treatment *treatment)
+{
+    int64_t from =
+        again_of(treatment) == BL_AGAIN_CUSTOMER ? may_be_told(visit, treatment) : INT64_MIN;
+    if (from > due->not_after) {
+        return TOLD_LATELY;
+    }
+    due->from = MAX(due->from, from);
+    due->best_by = MAX(due->best_by, from);
+    return NULL;
+}
+
 static void add_top_up(struct visit *visit, const struct bl_treatment *treatment,
                        const struct bl_life *life)
 {
     const struct bl_ended *told = end_of(visit->run, BL_TOP_UP, treatment->id, 0);
     int64_t lead = lead_of(visit->run, treatment, life);
-    int again = treatment->again >= 0 ? treatment->again : (int)treatment->rule->again;
-    const char *held = again == BL_AGAIN_NEXT_BOOKING ? NEXT_BOOKING : NULL;
+    const char *held = again_of(treatment) == BL_AGAIN_NEXT_BOOKING ? NEXT_BOOKING : NULL;
     struct bl_due due = due_of_treatment(visit, BL_TOP_UP, treatment);
     due.from = MAX(life->early - lead, visit->washable);
     due.best_by = MAX(due.from, life->likely - lead);
@@ -102,6 +140,7 @@ static void add_top_up(struct visit *visit, const struct bl_treatment *treatment
     due.km_a_day = life->km_a_day;
     due.speed = life->speed;
     due.by_distance = life->by_distance;
+    held = held ? held : wait_to_be_told(visit, &due, treatment);
     struct bl_due second = due;
     due_add(visit->run, &due, held);
     if (is_rearmed(told, treatment, life, lead)) {

@@ -9,6 +9,7 @@
  */
 #include <math.h>
 
+#include "beadline/civil.h"
 #include "beadline/text.h"
 #include "internal.h"
 
@@ -118,6 +119,7 @@ struct sweep {
     const GArray *treatments;
     GArray *ends;
     GArray *on[BL_SURFACES]; /* guint: treatments that are on the car */
+    GArray *under;           /* guint: covered by newer ones, and perhaps curing still */
 };
 
 static const struct bl_treatment *treatment_at(const struct sweep *sweep, guint i)
@@ -125,31 +127,56 @@ static const struct bl_treatment *treatment_at(const struct sweep *sweep, guint 
     return &g_array_index(sweep->treatments, struct bl_treatment, i);
 }
 
-static void take_event(struct sweep *sweep, const struct bl_event *event)
+/* What the event does to one treatment that was there before it; whether it took it off. */
+static bool reach(const struct sweep *sweep, const struct bl_event *event, guint index)
 {
     const struct taking *taking = taking_of(event->happening);
-    bool cures = event->happening == BL_EV_CURED_INDOORS;
-    for (int surface = 0; (taking || cures) && surface < BL_SURFACES; surface++) {
+    const struct bl_treatment *treatment = treatment_at(sweep, index);
+    struct car_end *end = &g_array_index(sweep->ends, struct car_end, index);
+    bool taken =
+        taking && event->at > treatment->last_coat_at && event_takes(event, taking, treatment);
+    if (event->happening == BL_EV_CURED_INDOORS && !event_cures_for_hours(event) &&
+        event_names(event, -1, treatment)) {
+        end->cured_at = MIN(end->cured_at, event->at);
+    }
+    if (taken && end->at == BL_NEVER) {
+        end->at = event->at;
+        end->by = bl_happening_name(event->happening);
+    }
+    end->removed_at = taken ? event->at : end->removed_at;
+    return taken;
+}
+
+static bool may_cure(const struct bl_treatment *treatment, int64_t at)
+{
+    double longest = cure_longest(treatment);
+    return isfinite(longest) &&
+           (double)(at - treatment->last_coat_at) <= longest * (double)BL_DAY + 1;
+}
+
+static void take_event(struct sweep *sweep, const struct bl_event *event)
+{
+    bool reaches = taking_of(event->happening) || event->happening == BL_EV_CURED_INDOORS;
+    guint kept = 0;
+    for (int surface = 0; reaches && surface < BL_SURFACES; surface++) {
         GArray *on = sweep->on[surface];
-        guint kept = 0;
+        kept = 0;
         for (guint i = 0; i < on->len; i++) {
             guint index = g_array_index(on, guint, i);
-            const struct bl_treatment *treatment = treatment_at(sweep, index);
-            struct car_end *end = &g_array_index(sweep->ends, struct car_end, index);
-            bool taken = taking && event->at > treatment->last_coat_at &&
-                         event_takes(event, taking, treatment);
-            if (cures && !event_cures_for_hours(event) && event_names(event, -1, treatment)) {
-                end->cured_at = MIN(end->cured_at, event->at);
-            }
-            if (taken) {
-                *end = (struct car_end){event->at, bl_happening_name(event->happening),
-                                        event->at, end->cured_at};
-            } else {
+            if (!reach(sweep, event, index)) {
                 g_array_index(on, guint, kept++) = index;
             }
         }
         g_array_set_size(on, kept);
     }
+    kept = 0;
+    for (guint i = 0; reaches && i < sweep->under->len; i++) {
+        guint index = g_array_index(sweep->under, guint, i);
+        if (may_cure(treatment_at(sweep, index), event->at) && !reach(sweep, event, index)) {
+            g_array_index(sweep->under, guint, kept++) = index;
+        }
+    }
+    g_array_set_size(sweep->under, reaches ? kept : sweep->under->len);
 }
 
 static void take_treatment(struct sweep *sweep, guint new_index)
@@ -167,6 +194,7 @@ static void take_treatment(struct sweep *sweep, guint new_index)
             struct car_end *end = &g_array_index(sweep->ends, struct car_end, index);
             end->at = new->last_coat_at;
             end->by = new->rule->role == old->rule->role ? "superseded" : "under a new base";
+            g_array_append_val(sweep->under, index);
         } else {
             g_array_index(on, guint, kept++) = index;
         }
@@ -186,6 +214,7 @@ GArray *car_ends(const struct bl_car *car)
 {
     struct sweep sweep = {.treatments = car->treatments};
     const struct car_end none = {BL_NEVER, NULL, BL_NEVER, BL_NEVER};
+    sweep.under = g_array_new(FALSE, FALSE, sizeof(guint));
     sweep.ends = g_array_sized_new(FALSE, FALSE, sizeof none, car->treatments->len);
     for (guint i = 0; i < car->treatments->len; i++) {
         g_array_append_val(sweep.ends, none);
@@ -208,5 +237,6 @@ GArray *car_ends(const struct bl_car *car)
     for (int surface = 0; surface < BL_SURFACES; surface++) {
         g_array_unref(sweep.on[surface]);
     }
+    g_array_unref(sweep.under);
     return sweep.ends;
 }

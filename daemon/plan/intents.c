@@ -65,7 +65,7 @@ void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, c
 static bool open_due(const struct plan_run *run, guint index)
 {
     const struct bl_due *due = due_at(run, index);
-    const struct bl_ended key = {due->kind, due->subject, due->ordinal, 0};
+    const struct bl_ended key = {due->kind, due->subject, due->ordinal, 0, 0};
     if (due->held || due->from > due->not_after || due->not_after < run->now ||
         g_hash_table_contains(run->ended, &key)) {
         return false;

@@ -48,9 +48,13 @@ bool bl_read_told(struct bl_reader *reader, GError **error)
 }
 
 /* A due that vanished from the plan may come back; every other end is for good. Dues of his
- * cars count whoever they were for: their keys are taken. */
+ * cars count whoever they were for: their keys are taken. Numbers stay as they were sent. */
 static const char ENDED[] =
-    "SELECT d.id, d.kind, d.subject, d.ordinal FROM due d"
+    "SELECT d.id, d.kind, d.subject, d.ordinal,"
+    " CASE WHEN d.kind = 'top-up' AND (d.end = 'sent' OR m.state IN ('claimed', 'sent',"
+    " 'delivered')) AND json_valid(d.numbers) THEN json_extract(d.numbers, '$.early') END,"
+    " coalesce(m.claimed_at, d.ended_at)"
+    " FROM due d"
     " LEFT JOIN message_due l ON l.due = d.id LEFT JOIN message m ON m.id = l.message"
     " WHERE (d.customer = ?1 OR d.car IN (SELECT id FROM car WHERE customer = ?1))"
     " AND ((d.end IS NOT NULL AND d.vanished = 0)"
@@ -71,6 +75,8 @@ static bool read_ended(const struct bl_rows *rows, struct bl_ended *ended, GErro
         return false;
     }
     ended->ordinal = (int)ordinal;
+    ended->early = bl_rows_int_or(rows, 4, 0);
+    ended->at = ended->early ? bl_rows_int_or(rows, 5, 0) : 0;
     return true;
 }
 

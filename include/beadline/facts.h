@@ -77,7 +77,7 @@ struct bl_ended {
     enum bl_kind kind;
     int64_t subject;
     int ordinal;
-    int64_t early; /* a top-up that was sent: what its `early` was then; else 0 */
+    int64_t early, at; /* a top-up that was sent: its `early` then, and when it went; else 0 */
 };
 
 struct bl_customer {

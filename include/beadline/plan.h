@@ -20,13 +20,41 @@
 #include "beadline/wear.h"
 
 /* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
- * ordinal) survives moving dates: top-up and care by treatment and cycle, wash and handover by
- * job, mileage by reading, look-over by treatment and year. Handover: one a job that put
- * something on or sets a wash date of its own; it carries the car's one wash date, and its
- * ordinal is 1 when that is later than a date still ahead that the customer was told with a job
- * entered before, else 0. Wash: one a car, by the job that binds the date (the earliest of
- * equals, of the present owner's); a later job that moves it has its own instead, and one
- * finished on or after the date ends the matter. */
+ * ordinal) survives moving dates. A day is 86 400 s, a date its beginning in the shop's zone; a
+ * treatment that has ended has no due of its own.
+ *
+ * Handover: one a job that put something on or sets a wash date of its own; it carries the
+ * car's one wash date, and its ordinal is 1 when that is later than a date still ahead that the
+ * customer was told with a job entered before, else 0. From when the job was entered until two
+ * days after it, or the end of the cures known then.
+ *
+ * Wash: one a car, by the job that binds the date (the earliest of equals, of the present
+ * owner's); a later job that moves it has its own instead, and one finished on or after the
+ * date ends the matter. From the date for 14 days.
+ *
+ * Care, of a treatment whose rule says that the customer does it: the k-th is due k intervals
+ * after the last upkeep instant and passes half an interval later, both as the rule counts (use
+ * or calendar); the one due is the first that has not passed. None is due after `likely`.
+ * Ordinal: 1000 x the id of the care that opened the stretch (0: the application) + k, so a key
+ * never comes again.
+ *
+ * Look-over, of a treatment: the n-th (its ordinal) is due n x look_over_months after the
+ * civil day of the last coat, for 60 days, gathered within 30; the first that has not passed.
+ * None is due after `likely`.
+ *
+ * Mileage, by the car's newest reading: when half or one and a half times the forecast would
+ * move `likely` of the car's earliest top-up by over a fifth of the stretch from the reading to
+ * that top-up's `from`. From halfway, best by three quarters of the way. Only for what lasts
+ * over half a year by its label's mean life, is not put on at the next booking, and was not
+ * offered yet. After two in a year it is held.
+ *
+ * Top-up, of a treatment: from early - lead, best by likely - lead, until late + 30 days; the
+ * lead is the rule's, else the shop's but at most a quarter of (early - last coat). Ordinal 0;
+ * and 2, a second offer beside it, when the first was sent and early has since moved later by
+ * over max(lead, that quarter). What the customer renews himself begins care_days after he was
+ * last told of another treatment of the surface; held when its window is over by then.
+ *
+ * Care, look-over and top-up never begin before the car's wash date. */
 struct bl_due {
     enum bl_kind kind;
     int64_t subject;

@@ -70,8 +70,9 @@ char *facts_text(const struct bl_facts *facts)
     }
     for (guint i = 0; i < facts->ended->len; i++) {
         const struct bl_ended *row = &g_array_index(facts->ended, struct bl_ended, i);
-        g_string_append_printf(out, "ended %s %" ID " %d\n", bl_kind_name(row->kind),
-                               row->subject, row->ordinal);
+        g_string_append_printf(out, "ended %s %" ID " %d %" ID " %" ID "\n",
+                               bl_kind_name(row->kind), row->subject, row->ordinal, row->early,
+                               row->at);
     }
     for (guint i = 0; i < facts->skipped->len; i++) {
         g_string_append_printf(out, "skipped %s\n",

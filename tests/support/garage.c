@@ -144,7 +144,7 @@ void garage_told(struct garage *garage, int64_t at, enum bl_kind kind)
 
 void garage_ended(struct garage *garage, enum bl_kind kind, int64_t subject, int ordinal)
 {
-    struct bl_ended ended = {kind, subject, ordinal, 0};
+    struct bl_ended ended = {kind, subject, ordinal, 0, 0};
     g_array_append_val(garage->facts.ended, ended);
 }
 

@@ -21,6 +21,7 @@
  * temp_c humidity wash_from (DATE) cured_indoors [0] told_from [at] treatment  id job rule at
  * (its last coat) surface, again [the rule's] part event      id at happening treatment surface
  * part with temp_c hours told       at kind state [sent] ended      kind subject ordinal early
+ * at
  *
  * Three lines ask, and may be asked again and again; "reset" forgets all:
  *
@@ -311,7 +312,8 @@ static void read_told(struct bench *bench)
 static void read_ended(struct bench *bench)
 {
     struct bl_ended ended = {kind(bench), whole(bench, "subject", 0),
-                             (int)whole(bench, "ordinal", 0), whole(bench, "early", 0)};
+                             (int)whole(bench, "ordinal", 0), whole(bench, "early", 0),
+                             whole(bench, "at", 0)};
     g_array_append_val(bench->facts.ended, ended);
 }
 

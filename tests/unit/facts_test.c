@@ -335,14 +335,34 @@ static void test_dues_that_are_over_are_named_and_no_others(void **state)
     g_autofree char *text = text_of(&books, 1);
     g_autofree char *expected = g_strconcat(ada_plain,
                                             "told 1 1780315200 care claimed\n"
-                                            "ended care 1 3\n"
-                                            "ended handover 8 1\n"
-                                            "ended wash 1 1\n"
-                                            "ended wash 2 1\n"
-                                            "ended wash 3 1\n"
-                                            "ended wash 4 1\n",
+                                            "ended care 1 3 0 0\n"
+                                            "ended handover 8 1 0 0\n"
+                                            "ended wash 1 1 0 0\n"
+                                            "ended wash 2 1 0 0\n"
+                                            "ended wash 3 1 0 0\n"
+                                            "ended wash 4 1 0 0\n",
                                             NULL);
     assert_string_equal(text, expected);
+    books_close(&books);
+}
+
+/* Whether it lasts longer than told can only be seen by what was told. */
+static void test_a_top_up_that_was_sent_is_remembered_with_its_date(void **state)
+{
+    struct books books;
+    (void)state;
+    open_plain(&books);
+    due(&books, 1, "1", "top-up", 1, "'sent'", 0);
+    due(&books, 1, "1", "top-up", 2, "'lapsed'", 0);
+    due(&books, 1, "1", "care", 1, "'sent'", 0);
+    due(&books, 1, "1", "top-up", 3, "'sent'", 0);
+    books_careless(&books,
+                   "UPDATE due SET numbers = '{\"early\":1790000000}' WHERE subject < 3");
+    g_autofree char *text = text_of(&books, 1);
+    assert_non_null(strstr(text, "ended top-up 1 1 1790000000 5\n"));
+    assert_non_null(strstr(text, "ended top-up 2 1 0 0\n"));
+    assert_non_null(strstr(text, "ended top-up 3 1 0 0\n"));
+    assert_non_null(strstr(text, "ended care 1 1 0 0\n"));
     books_close(&books);
 }
 
@@ -359,6 +379,7 @@ int main(void)
         cmocka_unit_test(test_messages_that_began_are_told_in_order),
         cmocka_unit_test(test_what_was_said_over_400_days_ago_is_forgotten),
         cmocka_unit_test(test_dues_that_are_over_are_named_and_no_others),
+        cmocka_unit_test(test_a_top_up_that_was_sent_is_remembered_with_its_date),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

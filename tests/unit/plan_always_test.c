@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -416,6 +417,26 @@ static int count_from(const struct garage *garage, const struct bl_plan *plan, i
     return count;
 }
 
+/* Care tips keep their days apart, also from those told. */
+static void check_care_tips(const struct garage *garage, const struct bl_plan *plan,
+                            const struct bl_intent *intent)
+{
+    enum bl_wish wish = garage->facts.customer.wish;
+    int days = garage->shop.restraint.care_days;
+    days = wish == BL_WISH_OFTEN ? days / 2 : wish == BL_WISH_SELDOM ? days * 2 : days;
+    int32_t date = bl_zone_date(garage->shop.zone, intent->send_at);
+    for (guint i = 0; i < garage->facts.told->len; i++) {
+        const struct bl_told *told = &g_array_index(garage->facts.told, struct bl_told, i);
+        assert_true(told->kind != BL_CARE || !was_told(told) ||
+                    abs(bl_zone_date(garage->shop.zone, told->at) - date) >= days);
+    }
+    for (guint i = 0; i < plan->intents->len; i++) {
+        const struct bl_intent *other = &g_array_index(plan->intents, struct bl_intent, i);
+        assert_true(other == intent || other->kind != BL_CARE || other->lapse ||
+                    abs(bl_zone_date(garage->shop.zone, other->send_at) - date) >= days);
+    }
+}
+
 static void nobody_gets_more_than_restraint_allows(void **state)
 {
     (void)state;
@@ -435,6 +456,9 @@ static void nobody_gets_more_than_restraint_allows(void **state)
                 continue;
             }
             int32_t date = bl_zone_date(garage.shop.zone, intent->send_at);
+            if (intent->kind == BL_CARE) {
+                check_care_tips(&garage, plan, intent);
+            }
             if (intent->address) {
                 assert_true(count_from(&garage, plan, date, 1, false) <=
                             restraint->messages_a_day);

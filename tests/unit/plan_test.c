@@ -49,10 +49,11 @@ static void one_job_gives_handover_wash_and_top_up_in_their_windows(void **state
     assert_int_equal(garage_intent(plan, BL_HANDOVER, 1, 0)->send_at, done + 60);
 
     const struct bl_due *wash = bl_plan_due(plan, BL_WASH, 1, 0);
-    assert_at(&garage, wash->from, "2026-03-24T09:00:00+00:00");
+    assert_at(&garage, wash->from, "2026-03-24T00:00:00+00:00");
     assert_int_equal(wash->best_by, wash->from);
     assert_int_equal(wash->not_after, wash->from + 14 * BL_DAY);
-    assert_int_equal(garage_intent(plan, BL_WASH, 1, 0)->send_at, wash->from);
+    assert_at(&garage, garage_intent(plan, BL_WASH, 1, 0)->send_at,
+              "2026-03-24T09:00:00+00:00");
 
     const struct bl_due *top_up = bl_plan_due(plan, BL_TOP_UP, 11, 0);
     assert_int_equal(top_up->early, done + 700 * BL_DAY);
@@ -113,7 +114,9 @@ static void a_wash_date_on_a_sunday_is_told_on_monday(void **state)
     rule_of(&garage, 0)->cure.wash_days[1] = 19; /* to Saturday 15:00: from Sunday on */
     int64_t done = g_array_index(car->jobs, struct bl_job, 0).at;
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, done);
-    assert_at(&garage, bl_plan_due(plan, BL_WASH, 1, 0)->from, "2026-03-23T09:00:00+00:00");
+    assert_at(&garage, bl_plan_due(plan, BL_WASH, 1, 0)->from, "2026-03-22T00:00:00+00:00");
+    assert_at(&garage, garage_intent(plan, BL_WASH, 1, 0)->send_at,
+              "2026-03-23T09:00:00+00:00");
     garage_clear(&garage);
 }
 
@@ -144,7 +147,7 @@ static void a_mere_wash_needs_no_handover_unless_it_sets_a_date(void **state)
     BL_AUTO(bl_plan) *moved = garage_plan(&garage, second);
     assert_non_null(bl_plan_due(moved, BL_HANDOVER, 2, 1));
     assert_null(bl_plan_due(moved, BL_WASH, 1, 0));
-    assert_at(&garage, bl_plan_due(moved, BL_WASH, 2, 0)->from, "2026-03-30T09:00:00+01:00");
+    assert_at(&garage, bl_plan_due(moved, BL_WASH, 2, 0)->from, "2026-03-30T00:00:00+01:00");
     garage_clear(&garage);
 }
 
@@ -206,7 +209,7 @@ static void a_second_job_that_cures_longer_takes_over_the_wash_date(void **state
     garage_ended(&garage, BL_HANDOVER, 1, 0);
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, now);
     assert_null(bl_plan_due(plan, BL_WASH, 1, 0));
-    assert_at(&garage, bl_plan_due(plan, BL_WASH, 2, 0)->from, "2026-04-10T09:00:00+01:00");
+    assert_at(&garage, bl_plan_due(plan, BL_WASH, 2, 0)->from, "2026-04-10T00:00:00+01:00");
     /* its handover replaces the date told with the first */
     assert_null(bl_plan_due(plan, BL_HANDOVER, 2, 0));
     assert_int_equal(garage_intent(plan, BL_HANDOVER, 2, 1)->send_at, now);
@@ -255,7 +258,7 @@ static void an_earlier_job_entered_later_moves_the_date_with_its_own_handover(vo
     garage_job(car, 3, earlier)->told_from = entered;
     garage_treat(car, 13, 3, slow, earlier);
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, entered);
-    assert_at(&garage, bl_plan_due(plan, BL_WASH, 3, 0)->from, "2026-04-01T09:00:00+01:00");
+    assert_at(&garage, bl_plan_due(plan, BL_WASH, 3, 0)->from, "2026-04-01T00:00:00+01:00");
     assert_int_equal(bl_plan_due(plan, BL_HANDOVER, 3, 1)->from, entered);
     assert_non_null(bl_plan_due(plan, BL_HANDOVER, 1, 0));
     assert_non_null(bl_plan_due(plan, BL_HANDOVER, 2, 0));
@@ -276,7 +279,7 @@ static void an_earlier_owners_job_is_not_told_to_the_new_owner(void **state)
     /* but the cure is the car's: a job of his own waits for it */
     now = second_job(&garage, car, 1);
     BL_AUTO(bl_plan) *own = garage_plan(&garage, now);
-    assert_at(&garage, bl_plan_due(own, BL_WASH, 2, 0)->from, "2026-03-24T09:00:00+00:00");
+    assert_at(&garage, bl_plan_due(own, BL_WASH, 2, 0)->from, "2026-03-24T00:00:00+00:00");
     assert_non_null(bl_plan_due(own, BL_HANDOVER, 2, 0)); /* he was told no date before */
     garage_clear(&garage);
 }
