@@ -174,20 +174,33 @@ static int64_t joins_at(const struct bl_window *windows, guint count)
     return second.from;
 }
 
+/* The due's window from now on as sending instants: what meets meets at one then. What has no
+ * such instant left by its best_by is overdue, and wants the next. */
+static struct bl_window window_of(const struct plan_run *run, const struct bl_due *due)
+{
+    int64_t open = MAX(due->from, run->now);
+    int64_t last = bl_hours_last(run->shop, due->best_by, open);
+    struct bl_window window = {.from = bl_hours_next(run->shop, due->from), .best_by = last};
+    if (last == BL_NEVER) {
+        window.best_by = bl_hours_next(run->shop, open);
+    }
+    window.from = MIN(window.from, window.best_by);
+    return window;
+}
+
 static void bundle_gathered(const struct plan_run *run, enum bl_kind kind, const GArray *open,
                             GArray *bundles, int64_t *replan_at)
 {
     g_autofree struct bl_window *windows = g_new0(struct bl_window, MAX(open->len, 1));
     for (guint i = 0; i < open->len; i++) {
-        const struct bl_due *due = due_at(run, g_array_index(open, guint, i));
-        windows[i].from = due->from;
-        windows[i].best_by = MAX(due->best_by, run->now);
+        windows[i] = window_of(run, due_at(run, g_array_index(open, guint, i)));
     }
     guint groups = bl_gather(windows, open->len);
     g_autofree int64_t *times = g_new(int64_t, MAX(groups, 1));
     int64_t apart = kind == BL_CARE ? MAX(restraint_of(run).care_days, 1) * BL_DAY : BL_DAY;
     bl_gather_times_apart(run->shop, windows, open->len, times, groups, apart);
-    *replan_at = MIN(*replan_at, joins_at(windows, open->len));
+    int64_t joins = joins_at(windows, open->len);
+    *replan_at = joins == BL_NEVER ? *replan_at : MIN(*replan_at, comes_at(run, joins));
 
     int64_t next = bl_hours_next(run->shop, run->now);
     guint first = bundles->len;
@@ -217,10 +230,10 @@ static bool carries_riders(const struct bl_intent *intent)
                               intent->kind == BL_TOP_UP || intent->kind == BL_LOOK_OVER);
 }
 
-/* The earliest message the due can ride on, or NULL. One that goes before the due's time moves
- * with now while it has not gone, and would take it along then. */
+/* The earliest message up to `until` that the due can ride on, or NULL. One that goes before
+ * the due's time moves with now while it has not gone, and would take it along then. */
 static struct bl_intent *host_of(const struct plan_run *run, const struct bl_due *due,
-                                 int64_t *replan_at)
+                                 int64_t until, int64_t *replan_at)
 {
     struct bl_intent *host = NULL;
     for (guint i = 0; i < run->plan->intents->len; i++) {
@@ -231,32 +244,55 @@ static struct bl_intent *host_of(const struct plan_run *run, const struct bl_due
         if (intent->send_at < due->from) {
             bool same_day = due->from < bl_hours_end(run->shop, intent->send_at);
             *replan_at = same_day ? MIN(*replan_at, due->from) : *replan_at;
-        } else if (intent->send_at <= due->best_by &&
-                   (!host || intent->send_at < host->send_at)) {
+        } else if (intent->send_at <= until && (!host || intent->send_at < host->send_at)) {
             host = intent;
         }
     }
     return host;
 }
 
-/* Puts each due on a message that goes anyway; leaves those for which none does. */
+static void mount(const struct plan_run *run, struct bl_intent *host, guint index)
+{
+    const struct bl_due *due = due_at(run, index);
+    g_array_append_val(host->dues, index);
+    g_array_sort(host->dues, by_index);
+    host->from = MAX(host->from, due->from);
+    host->not_after = MIN(host->not_after, due->not_after);
+}
+
+/* Puts each due on a message that goes anyway by the time it should; leaves the others. */
 static void ride(const struct plan_run *run, GArray *riders, int64_t *replan_at)
 {
     guint kept = 0;
     for (guint i = 0; i < riders->len; i++) {
         guint index = g_array_index(riders, guint, i);
         const struct bl_due *due = due_at(run, index);
-        struct bl_intent *host = host_of(run, due, replan_at);
-        if (!host) {
+        struct bl_intent *host = host_of(run, due, due->best_by, replan_at);
+        if (host) {
+            mount(run, host, index);
+        } else {
             g_array_index(riders, guint, kept++) = index;
-            continue;
         }
-        g_array_append_val(host->dues, index);
-        g_array_sort(host->dues, by_index);
-        host->from = MAX(host->from, due->from);
-        host->not_after = MIN(host->not_after, due->not_after);
     }
     g_array_set_size(riders, kept);
+}
+
+/* What found no day of its own rides on a later message rather than give way. */
+static void ride_late(const struct plan_run *run, int64_t *replan_at)
+{
+    GArray *intents = run->plan->intents;
+    for (guint i = intents->len; i > 0; i--) {
+        const struct bl_intent *intent = &g_array_index(intents, struct bl_intent, i - 1);
+        guint index = g_array_index(intent->dues, guint, 0);
+        if (intent->kind != BL_MILEAGE || !intent->lapse) {
+            continue;
+        }
+        struct bl_intent *host = host_of(run, due_at(run, index), intent->not_after, replan_at);
+        if (host) {
+            mount(run, host, index);
+            g_array_remove_index(intents, i - 1);
+        }
+    }
 }
 
 /* Two kinds of what is due at once wait for each other by the day, never by the kind. */
@@ -335,6 +371,7 @@ void intents_make(const struct plan_run *run, int64_t *replan_at)
     ride(run, mileages, replan_at);
     bundle_gathered(run, BL_MILEAGE, mileages, bundles, replan_at);
     restraint_place(run, bundles);
+    ride_late(run, replan_at);
     g_array_sort(run->plan->intents, by_send);
     *replan_at = MIN(*replan_at, intents_change_at(run));
 }

@@ -46,7 +46,9 @@
  * move `likely` of the car's earliest top-up by over a fifth of the stretch from the reading to
  * that top-up's `from`. From halfway, best by three quarters of the way. Only for what lasts
  * over half a year by its label's mean life, is not put on at the next booking, and was not
- * offered yet. After two in a year it is held.
+ * offered yet; the habit of care stays as it is. After two in a year it is held. It rides on a
+ * wash, care, top-up or look-over message that goes between `from` and best_by, or in the rest
+ * of its window when it finds no day of its own.
  *
  * Top-up, of a treatment: from early - lead, best by likely - lead, until late + 30 days; the
  * lead is the rule's, else the shop's but at most a quarter of (early - last coat). Ordinal 0;
