@@ -2,11 +2,12 @@
  * Gathering for scripts that compare it with trying everything. Each line of standard input is
  * a question, all words apart by one space:
  *
- *   ZONE DAYS OPEN CLOSE CLOSED N FROM BEST_BY FROM BEST_BY ...
+ *   ZONE DAYS OPEN CLOSE CLOSED APART N FROM BEST_BY FROM BEST_BY ...
  *
  * DAYS is seven letters, Monday first, "y" where there are sending hours; OPEN and CLOSE are
- * seconds after midnight; CLOSED a closed day (days since 1970) or "-"; N windows follow. The
- * answer is the number of groups, the group of each window, and the instant of each group
+ * seconds after midnight; CLOSED a closed day (days since 1970) or "-"; APART the seconds
+ * between two groups, or "-" for the usual day; N windows follow. The answer is the number of
+ * groups, the group of each window, and the instant of each group
  * ("never" where there is none):
  *
  *   2 : 0 1 0 : 1772000000 1772100000
@@ -17,7 +18,7 @@
 
 #include "beadline/gather.h"
 
-#define WORDS_BEFORE 6 /* ZONE DAYS OPEN CLOSE CLOSED N */
+#define WORDS_BEFORE 7 /* ZONE DAYS OPEN CLOSE CLOSED APART N */
 
 static void set_hours(struct bl_shop *shop, char **words)
 {
@@ -33,11 +34,17 @@ static void set_hours(struct bl_shop *shop, char **words)
     }
 }
 
-static void answer(const struct bl_shop *shop, struct bl_window *windows, guint count)
+static void answer(const struct bl_shop *shop, struct bl_window *windows, guint count,
+                   const char *apart)
 {
     guint groups = bl_gather(windows, count);
     g_autofree int64_t *times = g_new0(int64_t, MAX(groups, 1));
-    bl_gather_times(shop, windows, count, times, groups);
+    if (strcmp(apart, "-") == 0) {
+        bl_gather_times(shop, windows, count, times, groups);
+    } else {
+        bl_gather_times_apart(shop, windows, count, times, groups,
+                              g_ascii_strtoll(apart, NULL, 10));
+    }
     printf("%u :", groups);
     for (guint i = 0; i < count; i++) {
         printf(" %u", windows[i].group);
@@ -55,7 +62,7 @@ static void answer(const struct bl_shop *shop, struct bl_window *windows, guint 
 
 static void ask(char **words)
 {
-    guint count = (guint)g_ascii_strtoull(words[5], NULL, 10);
+    guint count = (guint)g_ascii_strtoull(words[6], NULL, 10);
     if (strlen(words[1]) != 7 || g_strv_length(words) != WORDS_BEFORE + 2 * count) {
         puts("bad");
         return;
@@ -72,7 +79,7 @@ static void ask(char **words)
         windows[i].from = g_ascii_strtoll(words[WORDS_BEFORE + 2 * i], NULL, 10);
         windows[i].best_by = g_ascii_strtoll(words[WORDS_BEFORE + 2 * i + 1], NULL, 10);
     }
-    answer(&shop, windows, count);
+    answer(&shop, windows, count, words[5]);
     bl_shop_clear(&shop);
 }
 

@@ -1,6 +1,7 @@
 """Civil days of a zone, by zoneinfo. A date is a datetime.date, an instant seconds since 1970."""
 import calendar
 import datetime as dt
+import math
 
 DAY = 86400
 UTC = dt.timezone.utc
@@ -30,7 +31,7 @@ def begin(zone, date):
 
 def first_day_from(zone, at):
     """The first civil day that begins at or after the instant."""
-    day = date_of(zone, at) - ONE_DAY
+    day = date_of(zone, math.floor(at)) - ONE_DAY
     while begin(zone, day) < at:
         day += ONE_DAY
     return day

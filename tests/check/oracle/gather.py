@@ -1,5 +1,5 @@
 """Gathering by trying everything: the fewest points that pierce windows, and the latest times of
-their groups inside the sending hours, a day apart."""
+their groups inside the sending hours, so many seconds apart."""
 import itertools
 
 from . import civil
@@ -57,11 +57,12 @@ def fewest(windows):
     return len(points)
 
 
-def candidates(hours, intervals):
+def candidates(hours, intervals, apart):
     """For each interval every instant a latest arrangement can use: the ends of its days' hours,
-    and those of the others' whole days earlier. One without a sending hour takes the next."""
+    and those of the others once or more the spacing earlier. One without a sending hour takes
+    the next."""
     ends = [hours.last_of(first, last) or [hours.next(last)] for first, last in intervals]
-    every = {end - back * civil.DAY for found in ends for end in found
+    every = {end - back * apart for found in ends for end in found
              for back in range(len(intervals))}
     options = []
     for (first, last), found in zip(intervals, ends):
@@ -70,27 +71,27 @@ def candidates(hours, intervals):
     return options
 
 
-def spaced(options, later=None):
-    """The arrangement a day apart whose last is latest, then the one before, and so on; None
+def spaced(options, apart, later=None):
+    """The arrangement so spaced whose last is latest, then the one before, and so on; None
     when there is none. Tries all."""
     if not options:
         return []
     for at in options[-1]:
-        if later is None or at + civil.DAY <= later:
-            before = spaced(options[:-1], at)
+        if later is None or at + apart <= later:
+            before = spaced(options[:-1], apart, at)
             if before is not None:
                 return before + [at]
     return None
 
 
-def fewest_breaks(options):
-    """The fewest neighbours less than a day apart in any arrangement."""
+def fewest_breaks(options, apart):
+    """The fewest neighbours nearer than the spacing in any arrangement."""
     best = {None: 0}
     for choice in reversed(options):
         reached = {}
         for later, breaks in best.items():
             for at in choice:
-                total = breaks + (later is not None and at + civil.DAY > later)
+                total = breaks + (later is not None and at + apart > later)
                 reached[at] = min(total, reached.get(at, total))
         best = reached
     return min(best.values())
