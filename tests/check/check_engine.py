@@ -19,7 +19,7 @@ from oracle import compare, history, restraint, tool
 ROUNDS, ALL = 1000, 10_000
 WALKED, WALKED_ALL = 50, 400  # customers with lives walked by the minute
 NEEDLESS = 1 / 200  # wake-ups for nothing, of all
-SHOWN = 12
+SHOWN = 40
 
 
 def planned_at(one, tool_, at):

@@ -49,7 +49,7 @@ def day_temperature(job, shop, date):
 
 def stretches(job, shop, start, indoors):
     """(from, to, temperature) without end: civil days, cut where a stretch indoors begins or
-    ends. indoors: (from, to, temperature), not overlapping."""
+    ends. indoors: (from, to, temperature) by `to`; of two at once the first."""
     date = civil.date_of(shop.zone, start)
     at = start
     while True:
@@ -57,7 +57,7 @@ def stretches(job, shop, start, indoors):
         outside = day_temperature(job, shop, date)
         while at < midnight:
             cut, temp = midnight, outside
-            for first, last, inside in indoors:
+            for first, last, inside in reversed(indoors):
                 if first <= at < last:
                     cut, temp = min(cut, last), inside
                 elif at < first:

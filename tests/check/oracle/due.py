@@ -18,6 +18,7 @@ class Due:
     early: Any = None
     likely: Any = None
     late: Any = None
+    lately: bool = False  # held: told of its surface lately
 
     @property
     def key(self):

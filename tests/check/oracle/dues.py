@@ -48,7 +48,7 @@ def top_up(life, shop, washable, sent, heard):
     if heard <= until:
         start = max(start, heard)
     best_by = max(start, likely - lead)
-    due = Due("top-up", life.put.id, 0, start, best_by, until, early, likely, late)
+    due = Due("top-up", life.put.id, 0, start, best_by, until, early, likely, late, heard > until)
     was = sent.get(("top-up", life.put.id, 0))
     if was:
         quarter = Fraction(round(early) - life.put.last_coat_at, 4)
@@ -79,7 +79,7 @@ def care_due(life, washable, car):
             break
     likely = life.found[1]
     start = max(due, washable or 0)
-    if life.put.rule.wear.life_days and likely is not None and due > likely:
+    if life.put.rule.wear.life_days and likely is not None and round(due) > round(likely):
         return []
     return [Due("care", life.put.id, 1000 * opened + k, start, max(start, until),
                 max(start, until))]
@@ -97,42 +97,48 @@ def look_over(life, shop, washable):
         if due + 60 * DAY >= max(life.now, washable or 0):
             break
     likely = life.found[1]
-    if life.put.rule.wear.life_days and likely is not None and due > likely:
+    if life.put.rule.wear.life_days and likely is not None and round(due) > round(likely):
         return []
     start = max(due, washable or 0)
     return [Due("look-over", life.put.id, n, start, max(start, due + 30 * DAY),
                 max(start, due + 60 * DAY))]
 
 
-def mileage(car, shop, now, lives, top_ups, ended, told):
-    """One for the newest reading, when not knowing better would move the earliest long-lived
-    top-up a lot."""
-    if not car.readings:
-        return []
-    reading = car.readings[-1]
+def lasts(life):
+    """Whether its label's mean life is over half a year."""
+    days = life.put.rule.wear.life_days
+    return bool(days) and sum(map(Fraction, days)) / 2 > HALF_A_YEAR
+
+
+def earliest_offer(lives, top_ups, ended):
+    """The top-up due first of all that last long and are to be offered, and its life; of equals
+    the first put on."""
     wanted = []
     for life in lives:
-        wear = life.put.rule.wear
-        if not wear.life_days or sum(map(Fraction, wear.life_days)) / 2 <= HALF_A_YEAR:
-            continue
         again = life.put.again or life.put.rule.again
-        for due in top_ups.get(life.put.id, ()):
-            if again != facts.NEXT_BOOKING and due.key not in ended:
-                wanted.append((due.start, life.put.last_coat_at, life.put.id, due, life))
-    if not wanted:
+        if not lasts(life) or again == facts.NEXT_BOOKING:
+            continue
+        wanted += [(due, life) for due in top_ups.get(life.put.id, ())
+                   if due.key not in ended and not due.lately]
+    return min(wanted, default=(None, None), key=lambda pair: (
+        pair[0].start, pair[1].put.last_coat_at, pair[1].put.id))
+
+
+def mileage(car, one, lives, top_ups, ended):
+    """One for the newest reading, when not knowing better would move that top-up a lot."""
+    due, life = earliest_offer(lives, top_ups, ended)
+    if due is None or not car.readings:
         return []
-    first, _, _, due, life = min(wanted, key=lambda one: one[:3])
-    stretch = first - reading.at
+    reading = car.readings[-1]
+    stretch = due.start - reading.at
     if stretch <= 0:
         return []
-    moved = False
     for times in (Fraction(1, 2), Fraction(3, 2)):
-        other = known.Life(car, life.put, shop, now, times, life.trusted).found[1]
-        moved = moved or other is None or abs(other - due.likely) > stretch / 5
-    if not moved:
-        return []
-    return [Due("mileage", reading.id, 0, reading.at + stretch / 2,
-                reading.at + stretch * 3 / 4, first)]
+        other = known.Life(car, life.put, one.shop, one.now, times, life.trusted).found[1]
+        if other is None or abs(other - due.likely) > stretch / 5:
+            return [Due("mileage", reading.id, 0, reading.at + Fraction(stretch) / 2,
+                        reading.at + Fraction(stretch) * 3 / 4, due.start)]
+    return []
 
 
 def windowed(due, hours):
@@ -164,7 +170,7 @@ def of_car(car, one):
         found += top_ups[life.put.id]
         found += care_due(life, washable, car)
         found += look_over(life, shop, washable)
-    return found + mileage(car, shop, now, lives, top_ups, ended, one.told)
+    return found + mileage(car, one, lives, top_ups, ended)
 
 
 def of(one):

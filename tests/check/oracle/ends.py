@@ -33,15 +33,15 @@ def takes_off(event, treatment):
 
 
 def supersedes(newer, older):
-    """Whether putting `newer` on ends `older`: in a later job, on the same place or on the whole
-    of it, in the same role, or as the base under a topper."""
-    if newer.job == older.job or newer.last_coat_at < older.last_coat_at:
+    """Whether putting `newer` on ends `older`: in another job, later, on the same place or on the
+    whole of it, in the same role, or as the base under a topper."""
+    if newer.job == older.job:
+        return False
+    if (newer.last_coat_at, newer.id) < (older.last_coat_at, older.id):
         return False
     if newer.surface != older.surface or newer.part not in ("", older.part):
         return False
     roles = (newer.rule.role, older.rule.role)
-    if newer.last_coat_at == older.last_coat_at:
-        return roles[0] == roles[1] and newer.id > older.id
     return roles[0] == roles[1] or roles == ("base", "topper")
 
 

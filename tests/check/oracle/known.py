@@ -72,16 +72,18 @@ class Life:
         furthest = start + int(wear.FURTHEST_DAYS) * civil.DAY
         days = 2 * rule.wear.life_days[1] if rule.wear.life_days else 400
         horizon = max(start, self.now) + int(days + 200) * civil.DAY
+        beyond = furthest + civil.DAY
         while True:
-            horizon = min(horizon, max(furthest, self.now + 400 * civil.DAY))
+            horizon = min(horizon, max(beyond, self.now + 400 * civil.DAY))
             self._scale(horizon)
             if not rule.wear.life_days:
                 return
             self.found, self.by_distance = wear.ends(self.scale, rule, self.cares, self.trusted)
-            if None not in self.found or horizon >= furthest:
+            if None not in self.found or horizon >= beyond:
                 break
             horizon += 2 * (horizon - start)
-        self.found = [None if end is None or end > furthest else end for end in self.found]
+        self.found = [None if end is None or round(end) > furthest else end
+                      for end in self.found]
 
     def factors(self):
         """The exposure as steps, each month of the scale asked for itself."""

@@ -71,13 +71,17 @@ def wash_begin(car, shop):
 
 
 def wash_due(car, shop, customer):
-    """By the present owner's job that wants the latest date, the earliest of equals."""
+    """By the present owner's job that wants the latest date, the earliest of equals; a former
+    owner's date goes by what was put on last."""
     at = wash_begin(car, shop)
-    dates = wash_dates(car, shop)
-    own = [job for job in car.jobs if job.customer == customer and job.id in dates]
+    wanted = wash_dates(car, shop)
+    for put in car.treatments:
+        on = civil.date_of(shop.zone, put.last_coat_at)
+        wanted[put.job] = max(wanted.get(put.job, on), on)
+    own = [job for job in car.jobs if job.customer == customer and job.id in wanted]
     if at is None or not own:
         return []
-    job = min(own, key=lambda job: (-dates[job.id].toordinal(), job.at, job.id))
+    job = min(own, key=lambda job: (-wanted[job.id].toordinal(), job.at, job.id))
     return [Due("wash", job.id, 0, at, at, at + 14 * DAY)]
 
 
