@@ -14,7 +14,7 @@ for word in "$@"; do
     esac
 done
 
-need $BUILD_PACKAGES gcovr perl openssl strace python3-phonenumbers
+need $BUILD_PACKAGES gcovr perl openssl strace python3-phonenumbers r-base-core r-cran-survival
 if [ $servers = yes ]; then
     need debconf
     if ! dpkg-query -W -f='${Status}' postfix 2>/dev/null | grep -q '^install ok'; then
