@@ -71,6 +71,12 @@ static const char *const happening_words[BL_HAPPENINGS + 1] = {
     [BL_EV_INSPECTION] = "inspection",
 };
 
+static const char *const finding_words[BL_FINDINGS + 1] = {
+    [BL_FOUND_BEADING] = "beading",
+    [BL_FOUND_CAME_BACK] = "came back after decontamination",
+    [BL_FOUND_GONE] = "gone",
+};
+
 static const char *word_at(const char *const *words, unsigned count, unsigned value)
 {
     g_assert(value < count);
@@ -217,6 +223,20 @@ bool bl_happening_of(const char *word, enum bl_happening *happening)
     return i >= 0;
 }
 
+const char *bl_finding_name(enum bl_finding finding)
+{
+    return word_at(finding_words, BL_FINDINGS, finding);
+}
+
+bool bl_finding_of(const char *word, enum bl_finding *finding)
+{
+    int i = index_of(finding_words, word);
+    if (i >= 0) {
+        *finding = (enum bl_finding)i;
+    }
+    return i >= 0;
+}
+
 const char *const *bl_surface_words(void)
 {
     return surface_words;
@@ -250,6 +270,11 @@ const char *const *bl_channel_words(void)
 const char *const *bl_happening_words(void)
 {
     return happening_words;
+}
+
+const char *const *bl_finding_words(void)
+{
+    return finding_words;
 }
 
 enum bl_class bl_kind_class(enum bl_kind kind)

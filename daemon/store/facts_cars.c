@@ -131,7 +131,7 @@ bool bl_read_mileage(struct bl_reader *reader, GError **error)
 
 static const char JOBS[] =
     "SELECT j.id, j.car, j.customer, j.finished_at, j.temp_c, j.humidity, j.wash_from,"
-    " j.cured_indoors, j.entered_at FROM job j JOIN car c ON c.id = j.car"
+    " j.cured_indoors, j.entered_at, j.redo_of FROM job j JOIN car c ON c.id = j.car"
     " WHERE c.customer = ?1 ORDER BY j.finished_at, j.id";
 
 /* A date column as a date; what does not fit one is no date at all. */
@@ -154,6 +154,7 @@ static bool read_job(struct bl_reader *reader, const struct bl_rows *rows, GErro
         .humidity = bl_rows_real(rows, 5),
         .cured_indoors = bl_rows_int(rows, 7) == 1,
         .told_from = bl_rows_int(rows, 8),
+        .redo_of = bl_rows_int(rows, 9),
     };
     if (!car || !bl_check_at(job.at, "time the job was finished", error) ||
         !bl_check_at(job.told_from, "time the job was entered", error) ||

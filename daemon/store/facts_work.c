@@ -97,8 +97,8 @@ bool bl_read_treatments(struct bl_reader *reader, GError **error)
 }
 
 static const char EVENTS[] =
-    "SELECT e.id, e.car, e.at, e.happening, e.treatment, e.surface, e.part, e.\"with\""
-    " FROM event e JOIN car c ON c.id = e.car WHERE c.customer = ?1 ORDER BY e.at, e.id";
+    "SELECT e.id, e.car, e.at, e.happening, e.treatment, e.surface, e.part, e.\"with\","
+    " e.finding FROM event e JOIN car c ON c.id = e.car WHERE c.customer = ?1 ORDER BY e.at, e.id";
 
 static bool read_surface(const struct bl_rows *rows, int column, int *surface, GError **error)
 {
@@ -112,6 +112,13 @@ static bool read_surface(const struct bl_rows *rows, int column, int *surface, G
     }
     *surface = (int)word;
     return true;
+}
+
+/* A finding in other words is for people. */
+static int finding_of(const struct bl_rows *rows, int column)
+{
+    enum bl_finding finding;
+    return bl_finding_of(bl_rows_text(rows, column), &finding) ? (int)finding : -1;
 }
 
 static bool read_happening(const struct bl_rows *rows, struct bl_event *event, GError **error)
@@ -150,7 +157,8 @@ bool bl_read_events(struct bl_reader *reader, GError **error)
     while (bl_rows_next(&rows)) {
         struct bl_event event = {.id = bl_rows_int(&rows, 0),
                                  .at = bl_rows_int(&rows, 2),
-                                 .treatment = bl_rows_int(&rows, 4)};
+                                 .treatment = bl_rows_int(&rows, 4),
+                                 .finding = finding_of(&rows, 8)};
         GError *why = NULL;
         if (!read_event(reader, &rows, &event, &why)) {
             g_free(event.part);

@@ -27,6 +27,7 @@ struct bl_event {
     int surface;       /* enum bl_surface, or -1 any */
     char *part;        /* NULL the whole */
     char *with;        /* what did it: "wheel cleaner"; NULL */
+    int finding;       /* inspection: enum bl_finding, or -1 none of them */
     double temp_c;     /* cured indoors: at this temperature */
     double hours;      /* and for so many hours up to `at`; not above 0: a lamp, cured then */
 };
@@ -34,6 +35,7 @@ struct bl_event {
 struct bl_job {
     int64_t id, at;   /* when the work was finished */
     int64_t customer; /* whose car it was then */
+    int64_t redo_of;  /* the job it makes good, or 0 */
     double temp_c, humidity;
     int32_t wash_from;  /* the owner's own date, or BL_NO_DATE */
     bool cured_indoors; /* counts as cured when handed over */

@@ -79,6 +79,9 @@ enum bl_happening {
     BL_HAPPENINGS
 };
 
+/* What an inspection found: "beading" "came back after decontamination" "gone" */
+enum bl_finding { BL_FOUND_BEADING, BL_FOUND_CAME_BACK, BL_FOUND_GONE, BL_FINDINGS };
+
 const char *bl_surface_name(enum bl_surface surface);
 const char *bl_role_name(enum bl_role role);
 const char *bl_again_name(enum bl_again again);
@@ -88,6 +91,7 @@ const char *bl_channel_name(enum bl_channel channel);
 const char *bl_state_name(enum bl_state state);
 const char *bl_wish_name(enum bl_wish wish);
 const char *bl_happening_name(enum bl_happening happening);
+const char *bl_finding_name(enum bl_finding finding);
 
 bool bl_surface_of(const char *word, enum bl_surface *surface);
 bool bl_role_of(const char *word, enum bl_role *role);
@@ -98,6 +102,7 @@ bool bl_channel_of(const char *word, enum bl_channel *channel);
 bool bl_state_of(const char *word, enum bl_state *state);
 bool bl_wish_of(const char *word, enum bl_wish *wish);
 bool bl_happening_of(const char *word, enum bl_happening *happening);
+bool bl_finding_of(const char *word, enum bl_finding *finding);
 
 /* The whole family as a NULL-terminated list, for help texts and bl_text_nearest. */
 const char *const *bl_surface_words(void);
@@ -107,6 +112,7 @@ const char *const *bl_wish_words(void);
 const char *const *bl_class_words(void);
 const char *const *bl_channel_words(void);
 const char *const *bl_happening_words(void);
+const char *const *bl_finding_words(void);
 
 /* The class a kind of message belongs to (design: handover, wash, booking are service; care and
  * mileage are tips; top-up and look-over are offers). */

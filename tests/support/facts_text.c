@@ -29,10 +29,12 @@ static void add_car(GString *out, const struct bl_car *car)
     }
     for (guint i = 0; i < car->jobs->len; i++) {
         const struct bl_job *row = &g_array_index(car->jobs, struct bl_job, i);
-        g_string_append_printf(
-            out, " job %" ID " %" ID " for %" ID " %a %a wash %d indoors %d told %" ID "\n",
-            row->id, row->at, row->customer, row->temp_c, row->humidity, row->wash_from,
-            row->cured_indoors, row->told_from);
+        g_string_append_printf(out,
+                               " job %" ID " %" ID " for %" ID
+                               " %a %a wash %d indoors %d told %" ID " redo %" ID "\n",
+                               row->id, row->at, row->customer, row->temp_c, row->humidity,
+                               row->wash_from, row->cured_indoors, row->told_from,
+                               row->redo_of);
     }
     for (guint i = 0; i < car->treatments->len; i++) {
         const struct bl_treatment *row =
@@ -44,9 +46,10 @@ static void add_car(GString *out, const struct bl_car *car)
     }
     for (guint i = 0; i < car->events->len; i++) {
         const struct bl_event *row = &g_array_index(car->events, struct bl_event, i);
-        g_string_append_printf(out, " event %" ID " %" ID " %s %" ID " %d %s %s\n", row->id,
+        g_string_append_printf(out, " event %" ID " %" ID " %s %" ID " %d %s %s %d\n", row->id,
                                row->at, bl_happening_name(row->happening), row->treatment,
-                               row->surface, or_none(row->part), or_none(row->with));
+                               row->surface, or_none(row->part), or_none(row->with),
+                               row->finding);
     }
 }
 
@@ -119,8 +122,8 @@ const char *const facts_plain[] = {
     "INSERT INTO mileage (id, car, at, km) VALUES (3, 2, 1780315200, 7)",
     "INSERT INTO job (id, car, customer, finished_at, temp_c, humidity, entered_at)"
     " VALUES (1, 1, 2, 1740000000, 12.5, 60, 1740000060)",
-    "INSERT INTO job (id, car, customer, finished_at, wash_from, cured_indoors, entered_at)"
-    " VALUES (2, 1, 1, 1780315200, 20620, 1, 1780315260)",
+    "INSERT INTO job (id, car, customer, finished_at, wash_from, cured_indoors, redo_of,"
+    " entered_at) VALUES (2, 1, 1, 1780315200, 20620, 1, 1, 1780315260)",
     "INSERT INTO job (id, car, customer, finished_at, entered_at)"
     " VALUES (3, 1, 1, 1735000000, 1780315260)",
     "INSERT INTO treatment (id, job, rule, surface, last_coat_at)"

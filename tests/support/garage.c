@@ -131,7 +131,8 @@ void garage_read(struct bl_car *car, int64_t id, int64_t at, double km)
 struct bl_event *garage_event(struct bl_car *car, int64_t id, int64_t at,
                               enum bl_happening happening, int surface)
 {
-    struct bl_event event = {.id = id, .at = at, .happening = happening, .surface = surface};
+    struct bl_event event = {
+        .id = id, .at = at, .happening = happening, .surface = surface, .finding = -1};
     g_array_append_val(car->events, event);
     return &g_array_index(car->events, struct bl_event, car->events->len - 1);
 }

@@ -33,14 +33,14 @@ static const char ada_plain[] =
     " mileage 4 1770000000 0x1.388p+15 0\n"
     " mileage 1 1780315200 0x1.405p+15 0\n"
     " mileage 2 1782907200 0x1.4ffp+15 0\n"
-    " job 3 1735000000 for 1 nan nan wash -2147483648 indoors 0 told 1780315260\n"
-    " job 1 1740000000 for 2 0x1.9p+3 0x1.ep+5 wash -2147483648 indoors 0 told 1740000060\n"
-    " job 2 1780315200 for 1 nan nan wash 20620 indoors 1 told 1780315260\n"
+    " job 3 1735000000 for 1 nan nan wash -2147483648 indoors 0 told 1780315260 redo 0\n"
+    " job 1 1740000000 for 2 0x1.9p+3 0x1.ep+5 wash -2147483648 indoors 0 told 1740000060 redo 0\n"
+    " job 2 1780315200 for 1 nan nan wash 20620 indoors 1 told 1780315260 redo 1\n"
     " treatment 1 job 1 rule 1 wax paint [] x1 1739990000 -1\n"
     " treatment 2 job 1 rule 2 wax wheels [front] x2 1740000000 1\n"
     " treatment 3 job 2 rule 1 wax soft top [] x1 1780315200 -1\n"
-    " event 2 1742000000 stripped 0 3 front wheel cleaner\n"
-    " event 1 1743000000 care 1 -1 (none) (none)\n"
+    " event 2 1742000000 stripped 0 3 front wheel cleaner -1\n"
+    " event 1 1743000000 care 1 -1 (none) (none) -1\n"
     "car 2 XY99 ZZZ (none) nan since 1700000000 gone 9223372036854775807 []\n"
     " mileage 3 1780315200 0x1.cp+2 0\n";
 
@@ -70,6 +70,20 @@ static void test_nobody_has_no_facts(void **state)
     assert_false(bl_store_facts(books.store, 5, &facts_book, &facts, &error));
     books_refused(&error, BL_ERROR_MISSING, "there is no customer \"5\"");
     bl_facts_clear(&facts);
+    books_close(&books);
+}
+
+static void test_a_finding_counts_when_it_is_in_the_stored_words(void **state)
+{
+    struct books books;
+    (void)state;
+    open_plain(&books);
+    books_careless(&books, "INSERT INTO event (id, car, at, happening, surface, finding) VALUES"
+                           " (3, 1, 1744000000, 'inspection', 'paint', 'gone'),"
+                           " (4, 1, 1745000000, 'inspection', 'paint', 'a little dull')");
+    g_autofree char *ada = text_of(&books, 1);
+    assert_non_null(strstr(ada, " event 3 1744000000 inspection 0 0 (none) (none) 2\n"));
+    assert_non_null(strstr(ada, " event 4 1745000000 inspection 0 0 (none) (none) -1\n"));
     books_close(&books);
 }
 
@@ -371,6 +385,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_all_that_is_known_of_a_customer_is_there),
         cmocka_unit_test(test_nobody_has_no_facts),
+        cmocka_unit_test(test_a_finding_counts_when_it_is_in_the_stored_words),
         cmocka_unit_test(test_facts_are_the_same_inside_a_transaction),
         cmocka_unit_test(test_facts_are_of_one_moment_while_others_write),
         cmocka_unit_test(test_facts_are_the_same_in_whatever_order_rows_were_written),

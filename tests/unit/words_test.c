@@ -30,6 +30,7 @@ FAMILY(channel)
 FAMILY(state)
 FAMILY(wish)
 FAMILY(happening)
+FAMILY(finding)
 
 static const struct {
     const char *spellings; /* in the order of the enum; what released databases hold */
@@ -51,6 +52,8 @@ static const struct {
     {"care,harsh wash,stripped,polished,part replaced,resprayed,wet too early,etched,wheels off,"
      "cured indoors,inspection",
      BL_HAPPENINGS, happening_name, happening_of, bl_happening_words},
+    {"beading,came back after decontamination,gone", BL_FINDINGS, finding_name, finding_of,
+     bl_finding_words},
 };
 
 static void every_word_has_the_spelling_that_files_hold(void **state)
