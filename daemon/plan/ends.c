@@ -74,6 +74,11 @@ bool event_names(const struct bl_event *event, int surface,
     return !event->part || !*event->part || same_words(event->part, treatment->part);
 }
 
+bool same_place(const struct bl_treatment *a, const struct bl_treatment *b)
+{
+    return a->surface == b->surface && (!*a->part || !*b->part || same_words(a->part, b->part));
+}
+
 static bool names_a_place(const struct bl_event *event)
 {
     return event->treatment != 0 || event->surface >= 0 || (event->part && *event->part);
@@ -142,6 +147,7 @@ static bool reach(const struct sweep *sweep, const struct bl_event *event, guint
     if (taken && end->at == BL_NEVER) {
         end->at = event->at;
         end->by = bl_happening_name(event->happening);
+        end->happening = (int)event->happening;
     }
     end->removed_at = taken ? event->at : end->removed_at;
     return taken;
@@ -194,6 +200,7 @@ static void take_treatment(struct sweep *sweep, guint new_index)
             struct car_end *end = &g_array_index(sweep->ends, struct car_end, index);
             end->at = new->last_coat_at;
             end->by = new->rule->role == old->rule->role ? "superseded" : "under a new base";
+            end->under = new_index;
             g_array_append_val(sweep->under, index);
         } else {
             g_array_index(on, guint, kept++) = index;
@@ -213,7 +220,11 @@ static bool comes_before(const struct bl_event *event, const struct bl_treatment
 GArray *car_ends(const struct bl_car *car)
 {
     struct sweep sweep = {.treatments = car->treatments};
-    const struct car_end none = {BL_NEVER, NULL, BL_NEVER, BL_NEVER};
+    const struct car_end none = {.at = BL_NEVER,
+                                 .happening = -1,
+                                 .under = CAR_END_BARE,
+                                 .removed_at = BL_NEVER,
+                                 .cured_at = BL_NEVER};
     sweep.under = g_array_new(FALSE, FALSE, sizeof(guint));
     sweep.ends = g_array_sized_new(FALSE, FALSE, sizeof none, car->treatments->len);
     for (guint i = 0; i < car->treatments->len; i++) {

@@ -33,10 +33,14 @@ void known_car_init(struct known_car *known, const struct bl_car *source, int64_
                     struct plan_notes *notes);
 void known_car_clear(struct known_car *known);
 
+#define CAR_END_BARE G_MAXUINT
+
 /* What became of a treatment. BL_NEVER where it did not happen. */
 struct car_end {
     int64_t at;         /* the protection's end by strip, polish or a newer treatment */
     const char *by;     /* static text, or NULL */
+    int happening;      /* the event that did it: enum bl_happening, or -1 */
+    guint under;        /* the treatment that did it, by index, or CAR_END_BARE */
     int64_t removed_at; /* taken off the car (not merely covered): its cure is void too */
     int64_t cured_at;   /* an event says it was cured indoors then */
 };
@@ -47,6 +51,9 @@ bool event_cures_for_hours(const struct bl_event *event);
 /* Whether the event speaks of the treatment; surface stands in when it names none. */
 bool event_names(const struct bl_event *event, int surface,
                  const struct bl_treatment *treatment);
+
+/* Whether two treatments are on one place: the same part, or one on the whole surface. */
+bool same_place(const struct bl_treatment *a, const struct bl_treatment *b);
 
 /* One for each of car->treatments, which are sorted. Linear in treatments and events. */
 GArray *car_ends(const struct bl_car *car);

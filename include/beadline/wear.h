@@ -78,7 +78,7 @@ void bl_wear_life(const struct bl_car *car, const struct bl_treatment *treatment
 
 /* How far it has come. */
 struct bl_worn {
-    double use;           /* V, days: what observed lives are learned on */
+    double use;           /* V, days */
     double wear[BL_ENDS]; /* W, days; against life_days[0], their mean, life_days[1] */
     double km;
 };
