@@ -52,7 +52,8 @@ bool bl_read_told(struct bl_reader *reader, GError **error)
 static const char ENDED[] =
     "SELECT d.id, d.kind, d.subject, d.ordinal,"
     " CASE WHEN d.kind = 'top-up' AND (d.end = 'sent' OR m.state IN ('claimed', 'sent',"
-    " 'delivered')) AND json_valid(d.numbers) THEN json_extract(d.numbers, '$.early') END,"
+    " 'delivered')) AND typeof(d.numbers) = 'text' AND json_valid(d.numbers)"
+    " THEN json_extract(d.numbers, '$.early') END,"
     " coalesce(m.claimed_at, d.ended_at)"
     " FROM due d"
     " LEFT JOIN message_due l ON l.due = d.id LEFT JOIN message m ON m.id = l.message"

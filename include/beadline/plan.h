@@ -56,7 +56,9 @@
  * over max(lead, that quarter). What the customer renews himself begins care_days after he was
  * last told of another treatment of the surface; held when its window is over by then.
  *
- * Care, look-over and top-up never begin before the car's wash date. */
+ * Care, look-over and top-up never begin before the car's wash date; a care or look-over that
+ * would pass before it gives way to the next. Of top-ups with one `from`, the mileage is asked
+ * for that of the first put on. What would end over 200 years off has no top-up. */
 struct bl_due {
     enum bl_kind kind;
     int64_t subject;
