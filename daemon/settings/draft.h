@@ -37,6 +37,7 @@ const struct bl_field *option_fields(guint *count);
 bl_field_read value_hours;       /* struct draft_day */
 bl_field_read value_closed;      /* GArray * of struct bl_closed */
 bl_field_read value_closed_days; /* struct bl_closed: one of them */
+bl_field_read value_months;      /* unsigned: bit 0 January */
 bl_field_read value_zone;        /* struct bl_zone * */
 bl_field_read value_mail;        /* char *: as stored */
 bl_field_read value_language;    /* char * */

@@ -44,12 +44,13 @@ static void add_hours(GString *text, const struct bl_shop *shop)
 char *bl_settings_fingerprint(const struct bl_settings *settings)
 {
     const struct bl_shop *shop = &settings->shop;
-    g_autoptr(GString) text = g_string_new("beadline settings 1\n");
+    g_autoptr(GString) text = g_string_new("beadline settings 2\n");
     add_zone(text, shop->zone);
     add_hours(text, shop);
     for (int month = 0; shop->has_climate && month < 12; month++) {
         add_number(text, "climate", shop->climate_c[month]);
     }
+    add_number(text, "salt_months", shop->salt_months);
     add_number(text, "km_a_year", shop->km_a_year);
     add_number(text, "lead_days", shop->lead_days);
     add_number(text, "messages_a_day", shop->restraint.messages_a_day);

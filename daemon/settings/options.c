@@ -127,6 +127,10 @@ static const struct bl_field options[] = {
      .read = bl_field_numbers, .element = bl_field_number, .lo = -50, .hi = 50, .count = 12,
      AT(settings.shop.climate_c)},
 
+    {OPTION("salt_months", "list of months", "1 to 12", "[]",
+            "when \"winter salt\" makes a protection wear (left out: all the year)"),
+     .read = value_months, AT(settings.shop.salt_months)},
+
     {WHOLE("lead_days", 0, 180, "21",
            "how long before a protection's likely end its top-up is offered"),
      AT(settings.shop.lead_days)},

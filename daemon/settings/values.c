@@ -70,6 +70,28 @@ bool value_hours(const struct bl_field *field, const struct config_setting_t *va
     return true;
 }
 
+/* A month's number a bit, January the lowest. */
+bool value_months(const struct bl_field *field, const struct config_setting_t *value,
+                  void *target, GError **error)
+{
+    unsigned months = 0;
+    if (!config_setting_is_array(value) && !config_setting_is_list(value)) {
+        return bl_field_refuse(field, value, error);
+    }
+    for (int i = 0; i < config_setting_length(value); i++) {
+        const config_setting_t *element = config_setting_get_elem(value, (unsigned)i);
+        int month = config_setting_get_int(element);
+        if (config_setting_type(element) != CONFIG_TYPE_INT || month < 1 || month > 12) {
+            g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
+                        "a month is a number from 1 to 12: [ 11, 12, 1, 2, 3 ]");
+            return false;
+        }
+        months |= 1u << (month - 1);
+    }
+    *(unsigned *)target = months;
+    return true;
+}
+
 /* "2026-12-24 - 2026-12-27" or one date. */
 static bool read_closed(const char *text, struct bl_closed *closed, GError **error)
 {

@@ -120,6 +120,10 @@ static const struct slip slips[] = {
     {GOOD "restraint = {\n care_days = -1; };",
      "x.conf:4: \"restraint.care_days\": -1 is outside "
      "0 to 366"},
+    {GOOD "salt_months = [11, 13];",
+     "x.conf:3: \"salt_months\": a month is a number from 1 to 12"},
+    {GOOD "salt_months = [\"may\"];", "x.conf:3: \"salt_months\": a month is a number from 1"},
+    {GOOD "salt_months = 5;", "x.conf:3: \"salt_months\": list of months wanted"},
     {GOOD "climate = [1, 2, 3];", "x.conf:3: \"climate\": 12 numbers belong here, not 3"},
     {GOOD "climate = [1, 2, 3, 4, 5, 6, 77, 8, 9, 10, 11, 12];",
      "x.conf:3: \"climate\": 77 is outside -50 to 50"},
@@ -350,6 +354,7 @@ static void two_lines_are_enough_and_the_rest_has_its_defaults(void **state)
     assert_int_equal(shop->closed->len, 0);
     assert_false(shop->miles);
     assert_false(shop->has_climate);
+    assert_int_equal(shop->salt_months, 0);
     assert_true(shop->km_a_year == 12000.0);
     assert_int_equal(shop->lead_days, 21);
     assert_int_equal(shop->restraint.messages_a_day, 1);
@@ -455,6 +460,13 @@ static void hours_outside_eight_to_nine_need_the_owners_word(void **state)
     assert_int_equal(edge->shop.hours.close[7], 21 * 3600);
 }
 
+static void salt_months_are_bits_from_january_on(void **state)
+{
+    (void)state;
+    BL_AUTO(bl_settings) *settings = parse_well(GOOD "salt_months = [11, 12, 1, 1];");
+    assert_int_equal(settings->shop.salt_months, 1u << 10 | 1u << 11 | 1u);
+}
+
 static void the_fingerprint_changes_with_what_a_plan_depends_on_and_nothing_else(void **state)
 {
     (void)state;
@@ -468,6 +480,7 @@ static void the_fingerprint_changes_with_what_a_plan_depends_on_and_nothing_else
         {GOOD "hours = { monday = \"09:00-19:01\"; };", true},
         {GOOD "closed = [ \"2026-12-24\" ];", true},
         {GOOD "climate = [0,0,0,0,0,0,0,0,0,0,0,0];", true},
+        {GOOD "salt_months = [12, 1];", true},
         {GOOD "restraint = { messages_a_day = 2; };", true},
         {GOOD "restraint = { care_days = 43; };", true},
         {GOOD "restraint = { tips_offers_a_year = 7; };", true},
@@ -509,6 +522,7 @@ int main(void)
         cmocka_unit_test(closed_dates_come_out_sorted_and_joined),
         cmocka_unit_test(distance_is_in_the_shops_unit_and_kept_in_km),
         cmocka_unit_test(hours_outside_eight_to_nine_need_the_owners_word),
+        cmocka_unit_test(salt_months_are_bits_from_january_on),
         cmocka_unit_test(the_fingerprint_changes_with_what_a_plan_depends_on_and_nothing_else),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
