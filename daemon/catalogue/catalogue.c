@@ -1,5 +1,6 @@
-/* The catalogue as a whole: every file of a folder, first the products of all, then the
- * packages that name them. A file that cannot be read does not hide the faults of the next. */
+/* The catalogue as a whole: every file of a folder, first the products of all, then what names
+ * them: packages, and lives learned. A file that cannot be read does not hide the faults of the
+ * next. */
 #include "beadline/catalogue.h"
 
 #include <libconfig.h>
@@ -12,6 +13,7 @@
 struct bl_catalogue {
     GHashTable *rules;    /* key -> struct bl_rule * */
     GHashTable *packages; /* key -> struct bl_package * */
+    GHashTable *learned;  /* product -> struct bl_learned * */
     char **products_sorted;
     char **packages_sorted;
 };
@@ -31,6 +33,8 @@ static struct bl_catalogue *catalogue_new(void)
         g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)bl_rule_free);
     catalogue->packages =
         g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)package_free);
+    catalogue->learned =
+        g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)learned_free);
     return catalogue;
 }
 
@@ -41,6 +45,7 @@ void bl_catalogue_free(struct bl_catalogue *catalogue)
     }
     g_hash_table_unref(catalogue->rules);
     g_hash_table_unref(catalogue->packages);
+    g_hash_table_unref(catalogue->learned);
     g_strfreev(catalogue->products_sorted);
     g_strfreev(catalogue->packages_sorted);
     g_free(catalogue);
@@ -115,6 +120,24 @@ static void add_package(struct loading *loading, const struct bl_conf *conf,
     g_hash_table_insert(loading->catalogue->packages, package->key, package);
 }
 
+static void add_learned(struct loading *loading, const struct bl_conf *conf,
+                        struct config_setting_t *group)
+{
+    const char *key = config_setting_name(group);
+    const struct bl_learned *other = g_hash_table_lookup(loading->catalogue->learned, key);
+    if (!config_setting_is_group(group) || other) {
+        g_autofree char *shown = bl_field_shown(key);
+        bl_conf_fault(conf, group,
+                      other ? "learned \"%s\": it is there twice, in %s too: keep one"
+                            : "learned \"%s\" is a group: write product = { ... };%s",
+                      shown, other ? other->file : "");
+        return;
+    }
+    struct bl_learned *learned =
+        learned_read(conf, group, loading->whole ? loading->catalogue->rules : NULL);
+    g_hash_table_insert(loading->catalogue->learned, learned->product, learned);
+}
+
 typedef void add_entry(struct loading *loading, const struct bl_conf *conf,
                        struct config_setting_t *group);
 
@@ -136,9 +159,12 @@ static void add_all(struct loading *loading, const char *name, add_entry *add)
     }
 }
 
+/* The groups of a file. What this program writes anew has only lives in it. */
 static void check_outermost(const struct bl_conf *conf)
 {
-    static const char *const known[] = {"products", "packages", NULL};
+    static const char *const names[] = {"products", "packages", "learned", NULL};
+    g_autofree char *file = g_path_get_basename(bl_conf_file(conf));
+    const char *const *known = names + (g_str_equal(file, BL_LEARNED_FILE) ? 2 : 0);
     const config_setting_t *root = bl_conf_root(conf);
     for (int i = 0; i < config_setting_length(root); i++) {
         const config_setting_t *member = config_setting_get_elem(root, (unsigned)i);
@@ -147,7 +173,10 @@ static void check_outermost(const struct bl_conf *conf)
             g_autofree char *shown = bl_field_shown(name);
             g_autofree char *offer = bl_field_nearest(name, known);
             bl_conf_fault(conf, member, "\"%s\" is not known here%s%s", shown, offer,
-                          *offer ? "" : ": products = { ... } or packages = { ... }");
+                          *offer ? ""
+                          : g_strv_length((char **)known) == 1
+                              ? ": learned = { ... }, and nothing else"
+                              : ": products = { ... } or packages = { ... }");
         }
     }
 }
@@ -241,6 +270,7 @@ struct bl_catalogue *bl_catalogue_load(const char *directory, struct bl_faults *
         open_files(&loading, directory, files, faults);
         add_all(&loading, "products", add_product);
         add_all(&loading, "packages", add_package);
+        add_all(&loading, "learned", add_learned);
     }
     return finish(&loading, bl_faults_count(faults) == before);
 }
@@ -256,6 +286,7 @@ struct bl_catalogue *bl_catalogue_parse(const char *text, gsize length, const ch
         g_ptr_array_add(loading.confs, conf);
         add_all(&loading, "products", add_product);
         add_all(&loading, "packages", add_package);
+        add_all(&loading, "learned", add_learned);
     }
     return finish(&loading, bl_faults_count(faults) == before);
 }
@@ -270,6 +301,34 @@ const struct bl_package *bl_catalogue_package(const struct bl_catalogue *catalog
                                               const char *key)
 {
     return g_hash_table_lookup(catalogue->packages, key);
+}
+
+const struct bl_learned *bl_catalogue_learned(const struct bl_catalogue *catalogue,
+                                              const char *product)
+{
+    return g_hash_table_lookup(catalogue->learned, product);
+}
+
+static gint by_product(gconstpointer a, gconstpointer b)
+{
+    const struct bl_learned *one = a;
+    const struct bl_learned *other = b;
+    return strcmp(one->product, other->product);
+}
+
+char *bl_catalogue_learn(const struct bl_catalogue *catalogue, const struct bl_learned *life)
+{
+    GHashTableIter each;
+    gpointer learned;
+    g_autoptr(GList) lives = g_list_append(NULL, (gpointer)life);
+    g_hash_table_iter_init(&each, catalogue->learned);
+    while (g_hash_table_iter_next(&each, NULL, &learned)) {
+        const struct bl_learned *other = learned;
+        if (g_str_equal(other->file, BL_LEARNED_FILE) && by_product(other, life) != 0) {
+            lives = g_list_insert_sorted(lives, learned, by_product);
+        }
+    }
+    return learned_write(lives);
 }
 
 const char *const *bl_catalogue_products(const struct bl_catalogue *catalogue)

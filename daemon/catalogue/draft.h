@@ -20,6 +20,9 @@ const struct bl_field *package_fields(guint *count);
 bl_field_read value_titles;    /* GHashTable * of char * */
 bl_field_read value_strippers; /* char **, sorted */
 
+/* Appends a text as a file has it, in quotes. */
+void write_quoted(GString *out, const char *text);
+
 /* A rule with nothing said: what has no default is NaN, or infinite, or empty. */
 struct bl_rule *product_new(const char *key);
 
@@ -38,5 +41,17 @@ void product_check(const struct bl_conf *conf, struct config_setting_t *group,
 struct bl_package *package_read(const struct bl_conf *conf, struct config_setting_t *group,
                                 GHashTable *rules);
 void package_free(struct bl_package *package);
+
+/* Reads a learned life's group and puts it into the product's rule; rules as above. */
+struct bl_learned *learned_read(const struct bl_conf *conf, struct config_setting_t *group,
+                                GHashTable *rules);
+void learned_free(struct bl_learned *learned);
+
+/* The text of a file with these lives (struct bl_learned), in their order. Caller frees. */
+char *learned_write(const GList *lives);
+
+/* A fault that there is no such product, with the nearest one; nothing when rules is NULL. */
+void product_missing(const struct bl_conf *conf, const struct config_setting_t *place,
+                     const char *subject, const char *product, GHashTable *rules);
 
 #endif

@@ -32,6 +32,18 @@ void package_free(struct bl_package *package)
     g_free(package);
 }
 
+void product_missing(const struct bl_conf *conf, const struct config_setting_t *place,
+                     const char *subject, const char *product, GHashTable *rules)
+{
+    if (!rules) {
+        return;
+    }
+    g_autofree const char **keys = (const char **)g_hash_table_get_keys_as_array(rules, NULL);
+    g_autofree char *shown = bl_field_shown(product);
+    g_autofree char *offer = bl_field_nearest(product, keys);
+    bl_conf_fault(conf, place, "%sthere is no product \"%s\"%s", subject, shown, offer);
+}
+
 static void find_product(const struct reading *reading, const config_setting_t *place,
                          struct bl_package_item *item)
 {
@@ -41,14 +53,9 @@ static void find_product(const struct reading *reading, const config_setting_t *
     if (rule && item->surface == BL_SURFACES) {
         item->surface = rule->surface;
     }
-    if (rule || !item->product || !reading->rules) {
-        return;
+    if (!rule && item->product) {
+        product_missing(reading->conf, place, reading->subject, item->product, reading->rules);
     }
-    g_autofree const char **keys =
-        (const char **)g_hash_table_get_keys_as_array(reading->rules, NULL);
-    g_autofree char *offer = bl_field_nearest(item->product, keys);
-    bl_conf_fault(reading->conf, place, "%sthere is no product \"%s\"%s", reading->subject,
-                  item->product, offer);
 }
 
 static bool same_place(const struct bl_package_item *a, const struct bl_package_item *b)

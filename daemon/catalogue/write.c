@@ -7,7 +7,7 @@
 
 #include "draft.h"
 
-static void add_text(GString *out, const char *text)
+void write_quoted(GString *out, const char *text)
 {
     g_string_append_c(out, '"');
     for (const char *p = text; *p; p++) {
@@ -39,14 +39,14 @@ static bool write_text(GString *out, const struct bl_field *field, const void *t
     (void)field;
     const char *text = *(char *const *)target;
     if (text) {
-        add_text(out, text);
+        write_quoted(out, text);
     }
     return text != NULL;
 }
 
 static bool write_word(GString *out, const struct bl_field *field, const void *target)
 {
-    add_text(out, field->words()[*(const guint *)target]);
+    write_quoted(out, field->words()[*(const guint *)target]);
     return true;
 }
 
@@ -96,7 +96,7 @@ static bool write_texts(GString *out, const struct bl_field *field, const void *
     g_string_append(out, "(");
     for (guint i = 0; texts && texts[i]; i++) {
         g_string_append(out, i > 0 ? ", " : "");
-        add_text(out, texts[i]);
+        write_quoted(out, texts[i]);
     }
     g_string_append(out, ")");
     return true;
@@ -115,7 +115,7 @@ static bool write_titles(GString *out, const struct bl_field *field, const void 
     g_string_append(out, "{ ");
     for (const GList *at = languages; at; at = at->next) {
         g_string_append_printf(out, "%s = ", (const char *)at->data);
-        add_text(out, g_hash_table_lookup(titles, at->data));
+        write_quoted(out, g_hash_table_lookup(titles, at->data));
         g_string_append(out, "; ");
     }
     g_string_append(out, "}");
@@ -149,7 +149,7 @@ static void write_exposures(GString *out, const GArray *exposures)
     for (guint i = 0; exposures && i < exposures->len; i++) {
         const struct bl_exposure *exposure = &g_array_index(exposures, struct bl_exposure, i);
         g_string_append(out, i > 0 ? ", { name = " : "{ name = ");
-        add_text(out, exposure->name);
+        write_quoted(out, exposure->name);
         g_string_append(out, "; factor = ");
         add_number(out, exposure->factor);
         g_string_append(out, "; }");
@@ -202,7 +202,7 @@ char *bl_rule_write(const struct bl_rule *rule)
     guint count = 0;
     const struct bl_field *fields = product_fields(&count);
     g_autoptr(GString) out = g_string_new("product = ");
-    add_text(out, rule->product);
+    write_quoted(out, rule->product);
     g_string_append(out, ";\nrule = {\n");
     g_autofree char *group = g_strdup("");
     for (guint i = 0; i < count; i++) {
@@ -240,18 +240,18 @@ struct bl_rule *bl_rule_read(const char *text, GError **error)
 char *bl_package_write(const struct bl_package *package)
 {
     g_autoptr(GString) out = g_string_new("package = ");
-    add_text(out, package->key);
+    write_quoted(out, package->key);
     g_string_append(out, ";\ntitle = ");
-    add_text(out, package->title);
+    write_quoted(out, package->title);
     g_string_append(out, ";\nitems = (");
     for (guint i = 0; i < package->items->len; i++) {
         const struct bl_package_item *item =
             &g_array_index(package->items, struct bl_package_item, i);
         g_string_append(out, i > 0 ? ",\n  { product = " : "\n  { product = ");
-        add_text(out, item->product);
+        write_quoted(out, item->product);
         g_string_append_printf(out,
                                "; surface = \"%s\"; part = ", bl_surface_name(item->surface));
-        add_text(out, item->part);
+        write_quoted(out, item->part);
         g_string_append_printf(out, "; coats = %d; }", item->coats);
     }
     g_string_append(out, ");\n");

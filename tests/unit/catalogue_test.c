@@ -12,6 +12,7 @@
 #include <glib.h>
 
 #include "beadline/catalogue.h"
+#include "beadline/civil.h"
 #include "faulty.h"
 
 /* A product that is good in five lines; what a test adds begins in line 6 of the text. */
@@ -28,6 +29,11 @@
 /* The same with every basis named: the addition begins in line 7. */
 #define BASED(rest)   PRODUCT(ALL_BASES rest)
 #define PACKAGE(rest) PRODUCT("") "packages = { full = { title = \"full\";\n" rest "\n}; };\n"
+
+/* A product that lasts 100 to 200 days, and lives learned: the first begins in line 10. */
+#define LEARNED(rest) BASED("wear = { life_days = [100, 200]; };") "learned = {\n" rest "\n};\n"
+#define LIFE(lo, hi)                                                                           \
+    "life_days = [" #lo ", " #hi "]; learned_on = \"2027-03-01\"; basis = \"seen\";"
 
 struct slip {
     const char *text;
@@ -188,6 +194,31 @@ static const struct slip slips[] = {
      "x.conf:9: package \"full\": \"surface\": \"roof\" is not known"},
     {PACKAGE("items = ( \"wax\", { product = \"wax\"; } );"),
      "x.conf:9: package \"full\": \"wax\" is there twice on one surface"},
+
+    /* lives learned */
+    {"lerned = { };", "x.conf:1: \"lerned\" is not known here; did you mean \"learned\"?"},
+    {"learned = 5;", "x.conf:1: \"learned\" is a group"},
+    {LEARNED("wax = 5;"), "x.conf:10: learned \"wax\" is a group"},
+    {LEARNED("wx = { " LIFE(1, 2) " };"),
+     "x.conf:10: learned \"wx\": there is no product \"wx\"; did you mean \"wax\"?"},
+    {LEARNED("wax = { learned_on = \"2027-03-01\"; basis = \"x\"; };"),
+     "x.conf:10: learned \"wax\": \"life_days\" is missing"},
+    {LEARNED("wax = { life_days = [1, 2]; basis = \"x\"; };"),
+     "x.conf:10: learned \"wax\": \"learned_on\" is missing"},
+    {LEARNED("wax = { life_days = [1, 2]; learned_on = \"2027-03-01\"; };"),
+     "x.conf:10: learned \"wax\": \"basis\" is missing"},
+    {LEARNED("wax = { " LIFE(30, 20) " };"), "x.conf:10: learned \"wax\": \"life_days\": "},
+    {LEARNED("wax = { " LIFE(0, 20) " };"),
+     "x.conf:10: learned \"wax\": \"life_days\": 0 is outside 0.25 to 36525"},
+    {LEARNED("wax = { life_days = [1, 2]; learned_on = \"March\"; basis = \"x\"; };"),
+     "x.conf:10: learned \"wax\": \"learned_on\": "},
+    {LEARNED("wax = { life_days = [1, 2]; learned_on = 5; basis = \"x\"; };"),
+     "x.conf:10: learned \"wax\": \"learned_on\": date wanted"},
+    {LEARNED("wax = { lif_days = [1, 2]; };"),
+     "x.conf:10: learned \"wax\": \"lif_days\" is not known here; did you mean \"life_days\"?"},
+    {PRODUCT("") "learned = {\nwax = { " LIFE(1, 2) " }; };",
+     "x.conf:9: learned \"wax\": the product has no life of its own"},
+
     {PRODUCT("") "packages = { full = { items = ( ); }; };",
      "x.conf:8: package \"full\": \"title\" is missing"},
 };
@@ -304,6 +335,73 @@ static void the_files_of_a_folder_are_one_catalogue(void **state)
         strstr(bl_faults_line(faults, 0),
                "c.conf:1: product \"wax\": the name is taken already, by a product in "
                "b.conf"));
+}
+
+static void a_life_learned_stands_in_place_of_the_labels(void **state)
+{
+    (void)state;
+    BL_AUTO(bl_catalogue) *catalogue = parse_well(LEARNED("wax = { " LIFE(27.5, 41) " };"));
+    const struct bl_rule *rule = bl_catalogue_rule(catalogue, "wax");
+    const struct bl_learned *learned = bl_catalogue_learned(catalogue, "wax");
+    assert_true(rule->wear.life_days[0] == 27.5 && rule->wear.life_days[1] == 41);
+    assert_non_null(learned);
+    assert_true(learned->label_days[0] == 100 && learned->label_days[1] == 200);
+    assert_int_equal(learned->date, bl_date_of(2027, 3, 1));
+    assert_string_equal(learned->basis, "seen");
+    assert_string_equal(learned->file, "x.conf");
+    g_autofree char *text = bl_rule_write(rule);
+    assert_non_null(strstr(text, "life_days = [27.5, 41.0];"));
+    BL_AUTO(bl_catalogue) *plain = parse_well(LEARNED(""));
+    assert_null(bl_catalogue_learned(plain, "wax"));
+}
+
+static void a_life_adopted_keeps_the_others_and_comes_back(void **state)
+{
+    const struct folder *folder = *state;
+    static const char two[] =
+        "wear = { life_days = [100, 200]; };\n}; other-wax = { title = \"x\";"
+        " surface = \"paint\"; role = \"topper\"; again = \"shop\";"
+        " wear = { life_days = [5, 6]; }; basis = { life = \"x\"; };";
+    g_autofree char *products = g_strdup_printf(BASED("%s"), two);
+    g_free(put(folder, "a.conf", products, -1));
+    static const char *const names[] = {"wax", "other-wax", "wax"};
+    for (guint i = 0; i < G_N_ELEMENTS(names); i++) {
+        BL_AUTO(bl_faults) *faults = bl_faults_new();
+        BL_AUTO(bl_catalogue) *before = bl_catalogue_load(folder->path, faults);
+        const struct bl_learned life = {.product = (char *)names[i],
+                                        .life_days = {2.7 + i, 41 + i},
+                                        .date = bl_date_of(2027, 3, 1 + (int)i),
+                                        .basis = (char *)"\"14\" seen \\"};
+        g_autofree char *text = bl_catalogue_learn(before, &life);
+        g_free(put(folder, BL_LEARNED_FILE, text, -1));
+        BL_AUTO(bl_catalogue) *after = bl_catalogue_load(folder->path, faults);
+        g_autofree char *lines = all_lines(faults);
+        assert_string_equal(lines, "");
+        const struct bl_learned *back = bl_catalogue_learned(after, names[i]);
+        assert_true(back->life_days[0] == life.life_days[0] && back->life_days[1] == 41 + i);
+        assert_int_equal(back->date, life.date);
+        assert_string_equal(back->basis, life.basis);
+        assert_true(bl_catalogue_learned(after, "wax")->label_days[1] == 200);
+        assert_true(i == 0 || bl_catalogue_learned(after, "other-wax")->label_days[1] == 6);
+    }
+}
+
+static void what_the_program_writes_anew_has_nothing_else_in_it(void **state)
+{
+    const struct folder *folder = *state;
+    g_free(put(folder, "a.conf", LEARNED("wax = { " LIFE(1, 2) " };"), -1));
+    g_free(put(folder, BL_LEARNED_FILE,
+               "packages = { };\nlearned = { wax = { " LIFE(1, 2) " }; };", -1));
+    BL_AUTO(bl_faults) *faults = bl_faults_new();
+    BL_AUTO(bl_catalogue) *catalogue = bl_catalogue_load(folder->path, faults);
+    assert_null(catalogue);
+    assert_int_equal(bl_faults_count(faults), 2);
+    assert_non_null(strstr(bl_faults_line(faults, 0),
+                           "learned.conf:1: \"packages\" is not known "
+                           "here: learned = { ... }, and nothing else"));
+    assert_non_null(
+        strstr(bl_faults_line(faults, 1),
+               "learned.conf:2: learned \"wax\": it is there twice, in a.conf too"));
 }
 
 static void a_file_that_cannot_be_read_does_not_hide_the_next_ones_faults(void **state)
@@ -626,6 +724,11 @@ int main(void)
         cmocka_unit_test(a_product_of_five_lines_has_the_defaults),
         cmocka_unit_test(a_cure_is_held_at_half_as_much_again_unless_the_label_says_otherwise),
         cmocka_unit_test(a_package_takes_the_products_surface_unless_it_names_another),
+        cmocka_unit_test(a_life_learned_stands_in_place_of_the_labels),
+        cmocka_unit_test_setup_teardown(a_life_adopted_keeps_the_others_and_comes_back,
+                                        make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_the_program_writes_anew_has_nothing_else_in_it,
+                                        make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_files_of_a_folder_are_one_catalogue, make_folder,
                                         drop_folder),
         cmocka_unit_test_setup_teardown(
