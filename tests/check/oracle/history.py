@@ -104,6 +104,10 @@ class Maker:
                 slip = rng.choice((-500.0, 90000.0))
                 found.append(facts.Reading(self.number(), at + 30 * MINUTE,
                                            max(km + slip, 0), instrument))
+            if rng.random() < 0.06:  # a long day
+                at += rng.randrange(1, 20) * 60 * MINUTE
+                km += rng.choice((400.0, 1500.0, 1999.0, 2001.0))
+                found.append(facts.Reading(self.number(), at, km, instrument))
             if rng.random() < 0.07:
                 instrument, km = instrument + 1, float(rng.randrange(2000))
             gone = minute(rng, MINUTE, rng.choice((3, 60, 200)) * DAY)
@@ -214,7 +218,7 @@ def endings(rng, cars, now):
     """Dues that have their end: top-ups sent at another likely end, and others."""
     found = []
     for put in (put for car in cars for put in car.treatments):
-        if put.rule.wear.life_days and rng.random() < 0.12:
+        if put.rule.wear.life_days and rng.random() < 0.2:
             guess = put.last_coat_at + int(put.rule.wear.life_days[0] * DAY
                                            * rng.choice((0.3, 0.6, 0.9, 1.0, 1.5)))
             sent = minute(rng, min(put.last_coat_at, now - DAY), now)
