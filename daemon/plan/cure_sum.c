@@ -16,14 +16,15 @@ double bl_cure_speed(double temp_c, double reference_c, double ea_ev)
     return exp(ea_ev / BL_BOLTZMANN_EV * (reference - at));
 }
 
-/* The middle of a month counted from January of year 0, in days since 1970. */
-static double middle_of(int month)
+/* month: 0 January, -1 the December before, 12 the January after. */
+static int length_of(int month, int year)
 {
-    int32_t first = bl_date_of(month / MONTHS, month % MONTHS + 1, 1);
-    int32_t next = bl_date_of((month + 1) / MONTHS, (month + 1) % MONTHS + 1, 1);
-    return (first + next) / 2.0;
+    static const int days[MONTHS] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    return days[(month + MONTHS) % MONTHS] + (month == 1 && leap);
 }
 
+/* Days count from the month's beginning: this noon, the middles around it. */
 double bl_cure_climate_c(const struct bl_shop *shop, int32_t date)
 {
     int year = 0;
@@ -33,12 +34,18 @@ double bl_cure_climate_c(const struct bl_shop *shop, int32_t date)
         return (double)NAN;
     }
     bl_date_split(date, &year, &month, &day);
-    double noon = date + 0.5;
-    int before = year * MONTHS + month - 1;
-    before -= noon < middle_of(before);
-    double share = (noon - middle_of(before)) / (middle_of(before + 1) - middle_of(before));
-    double cool = shop->climate_c[before % MONTHS];
-    return cool + share * (shop->climate_c[(before + 1) % MONTHS] - cool);
+    double noon = day - 0.5;
+    int before = month - 1; /* the month whose middle was last */
+    double last = length_of(before, year) / 2.0;
+    double next = length_of(before, year) + length_of(before + 1, year) / 2.0;
+    if (noon < last) {
+        next = last;
+        before--;
+        last = -length_of(before, year) / 2.0;
+    }
+    double cool = shop->climate_c[(before + MONTHS) % MONTHS];
+    double then = shop->climate_c[(before + 1) % MONTHS];
+    return cool + (noon - last) / (next - last) * (then - cool);
 }
 
 int64_t cure_after(int64_t at, double seconds)
@@ -69,11 +76,12 @@ static bool is_indoors(const struct cure_case *cure, const struct bl_event *even
 }
 
 /* What the day is like: the job's own measure up to its day, then the climate. */
-static double outdoors_c(const struct cure_case *cure, int32_t date, enum bl_warmth *warmth)
+static double outdoors_c(const struct cure_case *cure, int32_t date, int32_t own_date,
+                         enum bl_warmth *warmth)
 {
     double job_c = cure->job ? cure->job->temp_c : (double)NAN;
     double climate_c = bl_cure_climate_c(cure->shop, date);
-    bool own_day = cure->job && date <= bl_zone_date(cure->shop->zone, cure->job->at);
+    bool own_day = date <= own_date;
     bool by_job = isfinite(job_c) && (own_day || !isfinite(climate_c));
     double temp_c = by_job ? job_c : climate_c;
     *warmth = by_job ? BL_WARMTH_JOB : BL_WARMTH_CLIMATE;
@@ -109,7 +117,7 @@ static void go_indoors(const struct cure_case *cure, struct bl_cure_day *day)
 }
 
 /* The stretch from `from` on that is of one day and one temperature; its gain still to come. */
-static struct bl_cure_day day_from(const struct cure_case *cure, int64_t from)
+static struct bl_cure_day day_from(const struct cure_case *cure, int32_t own_date, int64_t from)
 {
     const struct bl_zone *zone = cure->shop->zone;
     const struct bl_cure *rule = &cure->treatment->rule->cure;
@@ -118,7 +126,7 @@ static struct bl_cure_day day_from(const struct cure_case *cure, int64_t from)
     do {
         day.to = bl_zone_instant(zone, next++, 0);
     } while (day.to <= from);
-    day.temp_c = outdoors_c(cure, day.date, &day.warmth);
+    day.temp_c = outdoors_c(cure, day.date, own_date, &day.warmth);
     go_indoors(cure, &day);
     if (day.warmth != BL_WARMTH_LABEL) {
         day.speed = bl_cure_speed(day.temp_c, rule->reference_c, rule->ea_ev);
@@ -163,9 +171,10 @@ int64_t cure_sum(const struct cure_case *cure, GArray *days, bool *held)
         return cure_after(since, asked * (double)BL_DAY);
     }
     int64_t latest = cure_after(since, cure_longest(cure->treatment) * (double)BL_DAY);
+    int32_t own_date = cure->job ? bl_zone_date(cure->shop->zone, cure->job->at) : BL_NO_DATE;
     double sum = 0;
     for (int64_t from = since;;) {
-        struct bl_cure_day day = day_from(cure, from);
+        struct bl_cure_day day = day_from(cure, own_date, from);
         day.sum = sum;
         bool over = ends_in(&day, asked, latest, held);
         if (days) {

@@ -228,33 +228,45 @@ static void add_look_over(struct visit *visit, const struct bl_treatment *treatm
     due_add(visit->run, &due, NULL);
 }
 
-/* `likely` of the treatment, were it driven so many times as far from now on. */
-static int64_t likely_at(const struct visit *visit, const struct bl_treatment *treatment,
-                         double times)
+/* `likely` of the top-up's treatment, were it driven so many times as far from now on. */
+static int64_t likely_at(const struct visit *visit, const struct upkeep *upkeep, double times)
 {
     struct wear_use use = *visit->use;
-    struct upkeep upkeep;
     struct bl_life life;
     use.forecast *= times;
-    upkeep_init(&upkeep, visit->use, treatment, visit->run->now);
-    const struct wear_case wear = {&use, treatment, &upkeep, NULL};
+    const struct wear_case wear = {&use, visit->next.treatment, upkeep, NULL};
     wear_life(&wear, &life);
-    upkeep_clear(&upkeep);
     return life.likely;
 }
 
 /* Whether driving half as far, or half as far again, would move the date by much. */
-static bool in_doubt(const struct visit *visit, int64_t stretch)
+static bool moves_much(const struct visit *visit, const struct upkeep *upkeep, int64_t stretch)
 {
     static const double times[] = {0.5, 1.5};
     for (guint i = 0; i < G_N_ELEMENTS(times); i++) {
-        int64_t likely = likely_at(visit, visit->next.treatment, times[i]);
+        int64_t likely = likely_at(visit, upkeep, times[i]);
         if (likely == BL_NEVER ||
             (double)ABS(likely - visit->next.likely) > MILEAGE_SHARE * (double)stretch) {
             return true;
         }
     }
     return false;
+}
+
+/* The same with the habit as it is now, and when losing it will say otherwise. */
+static bool in_doubt(const struct visit *visit, int64_t stretch)
+{
+    struct upkeep upkeep;
+    upkeep_init(&upkeep, visit->use, visit->next.treatment, visit->run->now);
+    bool doubt = moves_much(visit, &upkeep, stretch);
+    if (upkeep.habit) {
+        upkeep.habit = false;
+        if (moves_much(visit, &upkeep, stretch) != doubt) {
+            *visit->replan_at = MIN(*visit->replan_at, upkeep.lost_at);
+        }
+    }
+    upkeep_clear(&upkeep);
+    return doubt;
 }
 
 /* How often the mileage was asked for within a year before this reading. */

@@ -14,8 +14,8 @@ struct diary {
     struct bl_restraint restraint; /* as the customer wishes it */
     GHashTable *days;              /* civil day -> messages on it */
     /* int32_t: civil days, sorted */
-    GArray *soft; /* of tips and offers */
-    GArray *of_kind[BL_KINDS];
+    GArray *soft;              /* of tips and offers */
+    GArray *of_kind[BL_KINDS]; /* NULL: none yet */
 };
 
 /* "often" is twice as often as the shop has it, "seldom" half. */
@@ -69,6 +69,9 @@ static void take(struct diary *diary, int32_t date, enum bl_kind kind)
 {
     int taken = messages_on(diary, date);
     g_hash_table_insert(diary->days, GINT_TO_POINTER(date), GINT_TO_POINTER(taken + 1));
+    if (!diary->of_kind[kind]) {
+        diary->of_kind[kind] = g_array_new(FALSE, FALSE, sizeof(int32_t));
+    }
     put(diary->of_kind[kind], date);
     if (bl_kind_class(kind) != BL_SERVICE) {
         put(diary->soft, date);
@@ -78,13 +81,9 @@ static void take(struct diary *diary, int32_t date, enum bl_kind kind)
 /* What was told, and what has its day already. */
 static void diary_init(struct diary *diary, const struct plan_run *run)
 {
-    diary->shop = run->shop;
-    diary->restraint = restraint_of(run);
+    *diary = (struct diary){.shop = run->shop, .restraint = restraint_of(run)};
     diary->days = g_hash_table_new(g_direct_hash, g_direct_equal);
     diary->soft = g_array_new(FALSE, FALSE, sizeof(int32_t));
-    for (int kind = 0; kind < BL_KINDS; kind++) {
-        diary->of_kind[kind] = g_array_new(FALSE, FALSE, sizeof(int32_t));
-    }
     for (guint i = 0; i < run->facts->told->len; i++) {
         const struct bl_told *told = &g_array_index(run->facts->told, struct bl_told, i);
         if (counts(told->state)) {
@@ -105,7 +104,7 @@ static void diary_clear(struct diary *diary)
     g_hash_table_destroy(diary->days);
     g_array_unref(diary->soft);
     for (int kind = 0; kind < BL_KINDS; kind++) {
-        g_array_unref(diary->of_kind[kind]);
+        g_clear_pointer(&diary->of_kind[kind], g_array_unref);
     }
 }
 
@@ -114,6 +113,9 @@ static void diary_clear(struct diary *diary)
 static bool is_full(const GArray *days, int32_t date, int allowed, int span)
 {
     guint limit = (guint)MAX(allowed, 0);
+    if (!days || days->len < limit) {
+        return limit == 0 && span > 0;
+    }
     guint place = count_before(days, date);
     for (guint before = 0; before <= limit; before++) {
         if (before > place || place - before + limit > days->len) {
