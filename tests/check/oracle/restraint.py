@@ -86,9 +86,9 @@ class Calendar:
 
 
 def crowded(days, most):
-    """Whether more than `most` fall within one year."""
+    """Whether more than `most` fall within one year, its last day included (their hours count)."""
     days = sorted(days)
-    return any((b - a).days < 365 for a, b in zip(days, days[most:]))
+    return any((b - a).days <= 365 for a, b in zip(days, days[most:]))
 
 
 def wrong_restraint(one, plan):
