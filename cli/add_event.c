@@ -19,10 +19,12 @@ static const char usage[] =
     "wet-too-early, etched, wheels-off, cured-indoors, inspection.\n"
     "\n"
     "Without a surface it concerns the whole car, and polished and resprayed the paint. --with\n"
-    "names what did it: a stripper takes off what its rule says it takes.\n"
+    "names what did it: a stripper takes off what its rule says it takes. --finding says what an\n"
+    "inspection found: beading, came-back-after-decontamination, gone; learn goes by it.\n"
     "\n"
     "  beadline add event \"AB12 CDE\" stripped --surface wheels --with \"wheel cleaner\"\n"
-    "  beadline add event \"blue estate\" part-replaced --surface paint --part bonnet";
+    "  beadline add event \"blue estate\" part-replaced --surface paint --part bonnet\n"
+    "  beadline add event \"blue estate\" inspection --surface glass --finding beading";
 
 /* As typed; NULL: not said. */
 struct happened {
@@ -38,6 +40,23 @@ static void happened_clear(struct happened *typed)
     g_free(typed->with);
     g_free(typed->finding);
     g_free(typed->note);
+}
+
+static bool read_finding(const struct happened *typed, struct bl_event_row *row, GError **error)
+{
+    if (!typed->finding) {
+        return true;
+    }
+    if (row->happening != BL_EV_INSPECTION) {
+        g_set_error(
+            error, BL_ERROR, BL_ERROR_REFUSED,
+            "a finding is an inspection's: write \"inspection\" for \"%s\", or keep it as "
+            "a --note",
+            bl_happening_name(row->happening));
+        return false;
+    }
+    row->finding = (char *)typed_word("finding", typed->finding, bl_finding_words(), error);
+    return row->finding != NULL;
 }
 
 static bool read_words(const struct happened *typed, const char *happening,
@@ -58,8 +77,9 @@ static bool read_words(const struct happened *typed, const char *happening,
         bl_surface_of(word, &surface);
         row->surface = (int)surface;
     }
-    return !typed->treatment ||
-           say_read_id(typed->treatment, "treatment", &row->treatment, error);
+    return read_finding(typed, row, error) &&
+           (!typed->treatment ||
+            say_read_id(typed->treatment, "treatment", &row->treatment, error));
 }
 
 /* The customer as he was before and as he is after. */
@@ -73,7 +93,6 @@ static bool write_event(struct context *context, const struct happened *typed,
 {
     struct bl_car_row car = {0};
     row->with = typed->with;
-    row->finding = typed->finding;
     row->note = typed->note;
     bool done = typed_at(context, "event", typed->at, &row->at, error) &&
                 read_words(typed, words[1], row, error) &&
@@ -129,6 +148,31 @@ static const char *advice(enum bl_happening happening)
     return texts[happening];
 }
 
+/* How many surfaces have something on them that may be meant. */
+static guint surfaces_of(const struct bl_car *car)
+{
+    unsigned had = 0;
+    guint count = 0;
+    for (guint i = 0; car && i < car->treatments->len; i++) {
+        unsigned bit = 1u << g_array_index(car->treatments, struct bl_treatment, i).surface;
+        count += had & bit ? 0 : 1;
+        had |= bit;
+    }
+    return count;
+}
+
+static void remark_inspection(const struct bl_event_row *row, const struct bl_car *car,
+                              GPtrArray *remarks)
+{
+    if (!row->finding) {
+        report_remark(remarks, "nothing is learned from an inspection without --finding: "
+                               "beading, came-back-after-decontamination or gone");
+    } else if (row->treatment == 0 && row->surface < 0 && surfaces_of(car) > 1) {
+        report_remark(remarks, "that is said of everything on the car: name a --surface or a "
+                               "--treatment when it is only one of them");
+    }
+}
+
 static void print_json(const struct context *context, const struct bl_event_row *row,
                        const GPtrArray *gone, int32_t wash, const GPtrArray *remarks)
 {
@@ -141,6 +185,7 @@ static void print_json(const struct context *context, const struct bl_event_row 
     json_text(&json, "surface",
               row->surface < 0 ? NULL : bl_surface_name((enum bl_surface)row->surface));
     json_text(&json, "part", row->part);
+    json_text(&json, "finding", row->finding);
     json_texts(&json, "came_off", (const char *const *)gone->pdata);
     json_date(&json, "wash_from", wash);
     report_json(&json, remarks);
@@ -161,6 +206,7 @@ static void print_text(const struct context *context, const struct bl_event_row 
     report_line("Car", "%s", name);
     report_line("Happened", "%s, %s%s%s", at, bl_happening_name(row->happening),
                 *place ? ", " : "", place);
+    report_line("Found", "%s", row->finding ? row->finding : "");
     report_line("Came off", "%s", off);
     report_line("Wash from", "%s", date);
 }
@@ -176,6 +222,9 @@ static void tell(const struct context *context, const struct bl_event_row *row,
             : BL_NO_DATE;
     if (advice(row->happening)) {
         report_remark(remarks, "%s", advice(row->happening));
+    }
+    if (row->happening == BL_EV_INSPECTION) {
+        remark_inspection(row, car, remarks);
     }
     if (context->json) {
         print_json(context, row, gone, wash, remarks);
@@ -217,7 +266,7 @@ int command_add_event(struct context *context, int argc, char **argv)
          "On which treatment only (show car has the numbers)", "N"},
         {"with", 0, 0, G_OPTION_ARG_STRING, &typed.with, "What did it", "TEXT"},
         {"finding", 0, 0, G_OPTION_ARG_STRING, &typed.finding, "What an inspection found",
-         "TEXT"},
+         "FINDING"},
         {"note", 0, 0, G_OPTION_ARG_STRING, &typed.note, "A note of your own", "TEXT"},
         {0},
     };

@@ -32,6 +32,8 @@ static const struct command commands[] = {
     {"settle", "settle MESSAGE sent|resend|drop", "say what became of an unsure message",
      command_settle},
     {"sheet", "sheet JOB", "the one-page handover of a job, for paper", command_sheet},
+    {"learn", "learn [PRODUCT] [--adopt]", "how long products last, from what you saw of them",
+     command_learn},
     {0},
 };
 

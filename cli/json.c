@@ -47,12 +47,26 @@ void json_whole(struct json *json, const char *name, int64_t value)
     g_string_append_printf(json->line, "%" G_GINT64_FORMAT, value);
 }
 
-void json_number(struct json *json, const char *name, double value)
+static char *number_or_null(double value)
 {
     char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-    bool there = isfinite(value);
-    json_raw(json, name,
-             there ? g_ascii_formatd(buffer, sizeof buffer, "%.10g", value) : "null");
+    return g_strdup(isfinite(value) ? g_ascii_formatd(buffer, sizeof buffer, "%.10g", value)
+                                    : "null");
+}
+
+void json_number(struct json *json, const char *name, double value)
+{
+    g_autofree char *text = number_or_null(value);
+    json_raw(json, name, text);
+}
+
+void json_pair(struct json *json, const char *name, const double values[2])
+{
+    g_autofree char *first = number_or_null(values[0]);
+    g_autofree char *second = number_or_null(values[1]);
+    g_autofree char *pair = g_strdup_printf("[%s, %s]", first, second);
+    bool none = !isfinite(values[0]) && !isfinite(values[1]);
+    json_raw(json, name, none ? "null" : pair);
 }
 
 void json_yes(struct json *json, const char *name, bool value)

@@ -18,6 +18,8 @@ void json_begin(struct json *json);
 void json_text(struct json *json, const char *name, const char *value);
 void json_whole(struct json *json, const char *name, int64_t value);
 void json_number(struct json *json, const char *name, double value); /* NaN: null */
+/* "[1, 2]"; an end that is none is null, and so is a pair of two of them. */
+void json_pair(struct json *json, const char *name, const double values[2]);
 void json_yes(struct json *json, const char *name, bool value);
 void json_at(struct json *json, const char *name, const struct bl_zone *zone,
              int64_t at);                                          /* 0, BL_NEVER: null */

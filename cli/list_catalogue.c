@@ -4,38 +4,12 @@
 
 #include "json.h"
 #include "list.h"
+#include "say.h"
 #include "table.h"
 #include "treat.h"
 
-/* "21 days", "14 to 21 days", "2 to 5 years". */
-static char *span_of(const double days[2])
-{
-    bool years = days[0] >= 2 * BL_YEAR_DAYS;
-    double unit = years ? BL_YEAR_DAYS : 1;
-    const char *name = years ? "years" : "days";
-    if (!isfinite(days[1]) || days[1] <= 0) {
-        return g_strdup("");
-    }
-    double lo = round(days[0] / unit * 10) / 10;
-    double hi = round(days[1] / unit * 10) / 10;
-    return lo == hi ? g_strdup_printf("%.4g %s", hi, name)
-                    : g_strdup_printf("%.4g to %.4g %s", lo, hi, name);
-}
-
-static void add_span(struct json *json, const char *name, const double days[2])
-{
-    char lo[G_ASCII_DTOSTR_BUF_SIZE];
-    char hi[G_ASCII_DTOSTR_BUF_SIZE];
-    if (!isfinite(days[0]) || !isfinite(days[1])) {
-        json_raw(json, name, "null");
-        return;
-    }
-    g_autofree char *pair = g_strdup_printf("[%s, %s]", g_ascii_dtostr(lo, sizeof lo, days[0]),
-                                            g_ascii_dtostr(hi, sizeof hi, days[1]));
-    json_raw(json, name, pair);
-}
-
-static void product_json(const struct bl_rule *rule, const char *title)
+static void product_json(const struct bl_rule *rule, const struct bl_learned *learned,
+                         const char *title)
 {
     struct json json;
     json_begin(&json);
@@ -44,11 +18,12 @@ static void product_json(const struct bl_rule *rule, const char *title)
     json_text(&json, "surface", bl_surface_name(rule->surface));
     json_text(&json, "role", bl_role_name(rule->role));
     json_text(&json, "again", bl_again_name(rule->again));
-    add_span(&json, "wash_days", rule->cure.wash_days);
-    add_span(&json, "life_days", rule->wear.life_days);
+    json_pair(&json, "wash_days", rule->cure.wash_days);
+    json_pair(&json, "life_days", rule->wear.life_days);
+    json_date(&json, "learned_on", learned ? learned->date : BL_NO_DATE);
     json_number(&json, "share", rule->wear.share);
     json_number(&json, "km_a_year", rule->wear.km_a_year);
-    add_span(&json, "limits", rule->wear.limits);
+    json_pair(&json, "limits", rule->wear.limits);
     json_end(&json);
 }
 
@@ -72,13 +47,16 @@ int list_products(struct context *context, int argc, char **argv)
     for (guint i = 0; products[i]; i++) {
         const struct bl_rule *rule = bl_catalogue_rule(context->world->catalogue, products[i]);
         const char *title = bl_rule_title(rule, context->world->settings->shop.language);
-        g_autofree char *wash = span_of(rule->cure.wash_days);
-        g_autofree char *life = span_of(rule->wear.life_days);
+        g_autofree char *wash = say_life(rule->cure.wash_days);
+        const struct bl_learned *learned =
+            bl_catalogue_learned(context->world->catalogue, products[i]);
+        g_autofree char *days = say_life(rule->wear.life_days);
+        g_autofree char *life = g_strconcat(days, learned ? ", learned" : "", NULL);
         const char *const cells[] = {
             rule->product, title, bl_surface_name(rule->surface), bl_role_name(rule->role),
             wash,          life,  bl_again_name(rule->again)};
         if (context->json) {
-            product_json(rule, title);
+            product_json(rule, learned, title);
         } else {
             table_row(table, cells);
         }

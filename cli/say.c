@@ -326,3 +326,17 @@ bool say_read_id(const char *text, const char *what, int64_t *id, GError **error
     *id = (int64_t)number;
     return true;
 }
+
+char *say_life(const double span[2])
+{
+    bool years = span[0] >= 2 * BL_YEAR_DAYS;
+    double unit = years ? BL_YEAR_DAYS : 1;
+    const char *name = years ? "years" : "days";
+    if (!isfinite(span[1]) || span[1] <= 0) {
+        return g_strdup("");
+    }
+    double lo = round(span[0] / unit * 10) / 10;
+    double hi = round(span[1] / unit * 10) / 10;
+    return lo == hi ? g_strdup_printf("%.4g %s", hi, name)
+                    : g_strdup_printf("%.4g to %.4g %s", lo, hi, name);
+}

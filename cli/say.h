@@ -28,6 +28,9 @@ char *say_span(const struct context *context, int64_t first, int64_t last);
 /* "48 210 km" or "29 957 miles", as the shop counts. Caller frees. */
 char *say_distance(const struct context *context, double km);
 
+/* "21 days", "14 to 21 days", "2 to 5 years"; "" for none. Caller frees. */
+char *say_life(const double span[2]);
+
 /* What was typed as a distance, "48210", "48 210", "48,210km", "30000 miles", "30k": km. A bare
  * number and thousands ("30k") are in the shop's unit. Error: BL_ERROR_INPUT. */
 bool say_read_distance(const struct context *context, const char *text, double *km,

@@ -101,8 +101,8 @@ static void drop_uncarried(const struct bl_settings *settings, struct bl_custome
     }
 }
 
-bool pass_book_facts(struct bl_pass *pass, int64_t customer, struct bl_facts *facts,
-                     GError **error)
+bool bl_pass_facts(struct bl_pass *pass, int64_t customer, struct bl_facts *facts,
+                   GError **error)
 {
     const struct bl_rule_book book = {rule_of, pass};
     if (!bl_store_facts(pass->with.store, customer, &book, facts, error)) {

@@ -11,7 +11,7 @@
 bool bl_pass_look(struct bl_pass *pass, int64_t customer, int64_t now, struct bl_facts *facts,
                   struct bl_plan **plan, GError **error)
 {
-    if (!pass_book_facts(pass, customer, facts, error)) {
+    if (!bl_pass_facts(pass, customer, facts, error)) {
         return false;
     }
     *plan = bl_plan_make(facts, &pass->with.world->settings->shop, now);

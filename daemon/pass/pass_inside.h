@@ -31,8 +31,6 @@ struct bl_pass {
 void pass_book_init(struct bl_pass *pass);
 void pass_book_clear(struct bl_pass *pass);
 bool pass_book_adopt(struct bl_pass *pass, int64_t now, char **digest, GError **error);
-bool pass_book_facts(struct bl_pass *pass, int64_t customer, struct bl_facts *facts,
-                     GError **error);
 
 /* look.c: the letter of a claim, from facts read again. */
 bool pass_letter(struct bl_pass *pass, const struct bl_claim *claim, int64_t now,

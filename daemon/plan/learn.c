@@ -25,10 +25,10 @@ static void count(const struct bl_observed *seen, struct bl_lesson *lesson)
     lesson->soonest_over = fmin(lesson->soonest_over, seen->over);
 }
 
-static void propose(const struct bl_censored *lives, struct bl_lesson *lesson)
+static void propose(struct bl_lesson *lesson)
 {
-    bl_weibull_interval(lives, lesson->observed, &lesson->fit, 0.5, BL_WEIBULL_Z_80,
-                        &lesson->between[0], &lesson->between[1]);
+    bl_weibull_interval(&lesson->fit, 0.5, BL_WEIBULL_Z_80, &lesson->between[0],
+                        &lesson->between[1]);
     lesson->median = bl_weibull_quantile(&lesson->fit, 0.5);
     lesson->life_days[0] = written(bl_weibull_quantile(&lesson->fit, 0.25));
     lesson->life_days[1] = written(bl_weibull_quantile(&lesson->fit, 0.75));
@@ -47,6 +47,6 @@ void bl_learn_draw(const GArray *observed, struct bl_lesson *lesson)
     lesson->found = bl_weibull_fit(lives, observed->len, &lesson->fit);
     lesson->learned = lesson->found == BL_WEIBULL_FITTED && lesson->observed >= BL_LEARN_LEAST;
     if (lesson->learned) {
-        propose(lives, lesson);
+        propose(lesson);
     }
 }

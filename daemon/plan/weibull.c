@@ -172,3 +172,15 @@ double bl_weibull_quantile(const struct bl_weibull *fit, double share)
 {
     return exp(fit->ln_scale + exp(fit->ln_sigma) * log(-log1p(-share)));
 }
+
+void bl_weibull_interval(const struct bl_weibull *fit, double share, double z, double *lo,
+                         double *hi)
+{
+    double by_ln_sigma = exp(fit->ln_sigma) * log(-log1p(-share));
+    double variance = fit->covariance[0][0] + 2 * by_ln_sigma * fit->covariance[0][1] +
+                      by_ln_sigma * by_ln_sigma * fit->covariance[1][1];
+    double factor = exp(z * sqrt(fmax(variance, 0)));
+    double t = bl_weibull_quantile(fit, share);
+    *lo = t / factor;
+    *hi = t * factor;
+}

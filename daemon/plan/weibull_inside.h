@@ -1,4 +1,4 @@
-/* The log-likelihood of some lives, shared by what finds its maximum and what goes around it.
+/* The log-likelihood of some lives, for what finds its maximum.
  */
 #ifndef BEADLINE_PLAN_WEIBULL_H
 #define BEADLINE_PLAN_WEIBULL_H

@@ -54,7 +54,7 @@ struct bl_lesson {
     bool learned;                /* there is a life: what follows is filled */
     struct bl_weibull fit;
     double median;       /* days: half of them last longer */
-    double between[2];   /* its 80 % interval; 0 and infinite where it has no bound */
+    double between[2];   /* its 80 % interval */
     double life_days[2]; /* proposed: a quarter is over before, a quarter lasts longer */
     bool usable;         /* life_days is what a rule may say */
 };

@@ -43,6 +43,11 @@ bool bl_pass_adopt(struct bl_pass *pass, bool keeper, GError **error);
  * most `limit` of them. Inside the caller's transaction. more tells whether some are left. */
 bool bl_pass_plan(struct bl_pass *pass, int64_t now, guint limit, bool *more, GError **error);
 
+/* The facts of one customer, each treatment with the rule that counts for it. The caller
+ * initialises and clears facts. */
+bool bl_pass_facts(struct bl_pass *pass, int64_t customer, struct bl_facts *facts,
+                   GError **error);
+
 /* The facts and the fresh plan of one customer, without writing. The caller initialises facts,
  * clears them and frees the plan. */
 bool bl_pass_look(struct bl_pass *pass, int64_t customer, int64_t now, struct bl_facts *facts,

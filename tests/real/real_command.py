@@ -75,7 +75,8 @@ COMMANDS = (
     ["add", "event"], ["change", "customer"], ["change", "car"], ["silence"],
     ["list", "customers"], ["list", "cars"], ["list", "jobs"], ["list", "products"],
     ["list", "packages"], ["list", "dues"], ["show"], ["queue"], ["preview"], ["sent"], ["pause"],
-    ["resume"], ["drop"], ["told"], ["settle"], ["sheet"])
+    ["resume"], ["drop"], ["told"], ["settle"], ["sheet"],
+    ["learn"])
 
 
 def test_every_command_explains_itself_without_a_shop():

@@ -18,7 +18,7 @@ static void answer(const GArray *lives)
     enum bl_weibull_found found = bl_weibull_fit(first, lives->len, &fit);
     printf("%d", (int)found);
     if (found == BL_WEIBULL_FITTED) {
-        bl_weibull_interval(first, lives->len, &fit, 0.5, BL_WEIBULL_Z_80, &lo, &hi);
+        bl_weibull_interval(&fit, 0.5, BL_WEIBULL_Z_80, &lo, &hi);
         printf(" %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g %.15g",
                fit.ln_scale, fit.ln_sigma, fit.log_likelihood, fit.covariance[0][0],
                fit.covariance[0][1], fit.covariance[1][1], bl_weibull_quantile(&fit, 0.1),
