@@ -827,7 +827,7 @@ def test_numbers_findings_and_ends_of_treatments_are_shown_where_they_are_asked_
                 assert line.split()[0] == f"#{row['treatment']}", line
         shop.must("add", "event", "ab12cde", "stripped", "--surface", "wheels", "--at", "16:30",
                   now=later)
-        shop.must("add", "event", "ab12cde", "inspection", "--finding", "dull roof", "--at", "16:40",
+        shop.must("add", "event", "ab12cde", "inspection", "--finding", "beading", "--at", "16:40",
                   now=later)
         job = shop.must("show", "job", "1", now=later)
         assert "off since Thu 12 Mar: stripped" in \
@@ -835,10 +835,10 @@ def test_numbers_findings_and_ends_of_treatments_are_shown_where_they_are_asked_
         ended = {row["product"]: row["ended_by"] for row in shop.json("show", "job", "1", now=later)[0]
                  ["treatments"]}
         assert ended["wheel-spray"] == "stripped" and ended["tyre-dressing"] is None, ended
-        assert "dull roof" in shop.must("show", "car", "ab12cde", now=later)
+        assert "beading" in shop.must("show", "car", "ab12cde", now=later)
         events = shop.json("show", "car", "ab12cde", now=later)[0]["events"]
         assert [(row["happening"], row["finding"]) for row in events] == \
-            [("inspection", "dull roof"), ("stripped", None)], events
+            [("inspection", "beading"), ("stripped", None)], events
 
 
 def test_columns_of_a_table_begin_at_one_place_however_wide_the_letters():

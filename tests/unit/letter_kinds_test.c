@@ -83,7 +83,7 @@ static void care_is_told_with_how_and_its_cautions(void **state)
     const struct bl_due *const dues[] = {&care, NULL};
     struct bl_letter sms = letter_of(world, "en", BL_SMS, dues);
     assert_says(sms.text, "time for a little care on your blue estate");
-    assert_says(sms.text, "Topper: after a wash");
+    assert_says(sms.text, "Topper, if you have one: after a wash");
     assert_says(sms.text, "Keep it off the windscreen.");
     assert_says(sms.text, "Keep it off discs and pads.");
     assert_says(sms.text, "Wear gloves.");
@@ -115,7 +115,7 @@ static void one_bottle_is_explained_once(void **state)
     struct bl_letter mail = letter_of(world, "en", BL_MAIL, dues);
     assert_says(mail.text, "On your blue estate:");
     assert_says(mail.text, "On your car XY34 ZZZ:");
-    assert_null(strstr(strstr(mail.text, "Topper: after") + 1, "Topper: after"));
+    assert_null(strstr(strstr(mail.text, "one: after a wash") + 1, "one: after a wash"));
     bl_letter_clear(&mail);
 }
 
