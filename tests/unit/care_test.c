@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "garage.h"
+#include "garage_live.h"
 
 struct scene {
     struct garage garage;
@@ -301,58 +302,6 @@ static void an_offer_is_made_once_more_when_it_lasts_much_longer_than_told(void 
     garage_clear(&scene.garage);
 }
 
-/* Marks what goes at or before now as sent; whether anything did. */
-static bool send_due(struct garage *garage, const struct bl_plan *plan, int64_t now,
-                     void (*seen)(const struct bl_plan *, const struct bl_intent *, void *),
-                     void *context)
-{
-    bool any = false;
-    for (guint i = 0; i < plan->intents->len; i++) {
-        const struct bl_intent *intent = &g_array_index(plan->intents, struct bl_intent, i);
-        if (intent->lapse || intent->send_at > now) {
-            continue;
-        }
-        any = true;
-        garage_told(garage, now, intent->kind);
-        for (guint d = 0; d < intent->dues->len; d++) {
-            const struct bl_due *due = &g_array_index(plan->dues, struct bl_due,
-                                                      g_array_index(intent->dues, guint, d));
-            garage_ended(garage, due->kind, due->subject, due->ordinal);
-            g_array_index(garage->facts.ended, struct bl_ended, garage->facts.ended->len - 1)
-                .early = due->kind == BL_TOP_UP ? due->early : 0;
-            g_array_index(garage->facts.ended, struct bl_ended, garage->facts.ended->len - 1)
-                .at = due->kind == BL_TOP_UP ? now : 0;
-        }
-        seen(plan, intent, context);
-    }
-    return any;
-}
-
-/* The instant of the next thing that changes: a message, or time alone. */
-static int64_t next_of(const struct bl_plan *plan, int64_t until)
-{
-    int64_t next = MIN(until, plan->replan_at);
-    for (guint i = 0; i < plan->intents->len; i++) {
-        const struct bl_intent *intent = &g_array_index(plan->intents, struct bl_intent, i);
-        next = intent->lapse ? next : MIN(next, intent->send_at);
-    }
-    return next;
-}
-
-static void run(struct garage *garage, int64_t now, int64_t until,
-                void (*seen)(const struct bl_plan *, const struct bl_intent *, void *),
-                void *context)
-{
-    while (now < until) {
-        BL_AUTO(bl_plan) *plan = garage_plan(garage, now);
-        if (!send_due(garage, plan, now, seen, context)) {
-            int64_t next = next_of(plan, until);
-            assert_true(next > now);
-            now = next;
-        }
-    }
-}
-
 struct seen {
     int64_t last;
     int count;
@@ -401,7 +350,7 @@ a_high_mileage_car_gets_no_more_than_a_wheel_spray_message_in_six_weeks(void **s
         garage_job(car, visit + 1, at);
         garage_treat(car, visit + 1, visit + 1, spray, at);
         garage_read(car, visit + 1, at, 50000 + visit * 42 * km_a_day);
-        run(&garage, at, at + 42 * BL_DAY, a_wheel_spray_message, &seen);
+        garage_live(&garage, at, at + 42 * BL_DAY, a_wheel_spray_message, &seen);
     }
     assert_true(seen.count >= 7); /* where its message would come too soon, it waits */
     garage_clear(&garage);
@@ -435,7 +384,7 @@ static void care_tips_never_come_more_often_than_once_in_six_weeks(void **state)
         garage_treat(scene.car, 2 + i, 1, rule, scene.start);
     }
     scene.garage.shop.restraint.tips_offers_a_year = 100;
-    run(&scene.garage, scene.start, on_day(&scene, 690), a_care_tip, &seen);
+    garage_live(&scene.garage, scene.start, on_day(&scene, 690), a_care_tip, &seen);
     assert_true(seen.count >= 12 && seen.count <= 17);
     garage_clear(&scene.garage);
 }
