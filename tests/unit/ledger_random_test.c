@@ -49,7 +49,8 @@ static struct bl_plan *random_plan(struct world *world)
         }
     }
     for (guint first = 0; first < plan->dues->len;) {
-        guint last = MIN(first + (guint)pick(world, 3), plan->dues->len - 1);
+        guint more = (guint)pick(world, 3);
+        guint last = MIN(first + more, plan->dues->len - 1);
         struct bl_due *due = &g_array_index(plan->dues, struct bl_due, first);
         int what = pick(world, 8);
         if (what == 0) {
