@@ -19,7 +19,9 @@ static bool check(const struct bl_car_row *row, GError **error)
            bl_check_measure_or_none(row->km_a_year, BL_MEASURE_KM_A_YEAR, error) &&
            bl_check_note(row->note, "note", error) &&
            bl_check_at(row->added_at, "date added", error) &&
-           (row->gone_at == BL_NEVER || bl_check_at(row->gone_at, "date gone", error));
+           (row->gone_at == BL_NEVER || bl_check_at(row->gone_at, "date gone", error)) &&
+           (row->offers_held_at == 0 ||
+            bl_check_at(row->offers_held_at, "date offers are held from", error));
 }
 
 static const char BEARER[] = "SELECT car.id, car.plate, customer.name FROM car"
@@ -60,13 +62,13 @@ static bool fits(struct bl_store *store, const struct bl_car_row *row, const cha
 
 static const char ADD[] =
     "INSERT INTO car (customer, plate, plate_key, name, size, km_a_year, exposures, place,"
-    " gone_at, gone_how, note, added_at, changed_at)"
-    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
+    " gone_at, gone_how, note, added_at, offers_held_at, changed_at)"
+    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)";
 
 static const char CHANGE[] =
     "UPDATE car SET customer = ?1, plate = ?2, plate_key = ?3, name = ?4, size = ?5,"
     " km_a_year = ?6, exposures = ?7, place = ?8, gone_at = ?9, gone_how = ?10, note = ?11,"
-    " added_at = ?12, changed_at = ?13 WHERE id = ?14";
+    " added_at = ?12, offers_held_at = ?13, changed_at = ?14 WHERE id = ?15";
 
 /* The columns in the order both statements above have them; changed_at dates the history. */
 #define COLUMN_VALUES(row, key, changed_at)                                                    \
@@ -74,7 +76,8 @@ static const char CHANGE[] =
         bl_text((row)->size), bl_real((row)->km_a_year),                                       \
         bl_text((row)->exposures ? (row)->exposures : ""), bl_int_or_null((row)->place, 0),    \
         bl_int_or_null((row)->gone_at, BL_NEVER), bl_text((row)->gone_how),                    \
-        bl_text((row)->note ? (row)->note : ""), bl_int((row)->added_at), bl_int(changed_at)
+        bl_text((row)->note ? (row)->note : ""), bl_int((row)->added_at),                      \
+        bl_int_or_null((row)->offers_held_at, 0), bl_int(changed_at)
 
 bool bl_car_add(struct bl_store *store, const struct bl_car_row *row, int64_t *id,
                 GError **error)
@@ -106,7 +109,8 @@ bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t
 }
 
 #define COLUMNS                                                                                \
-    "id, customer, place, plate, name, size, note, exposures, km_a_year, gone_at, added_at, gone_how"
+    "id, customer, place, plate, name, size, note, exposures, km_a_year, gone_at, added_at, "  \
+    "gone_how, offers_held_at"
 
 static void read_row(const struct bl_rows *rows, struct bl_car_row *row)
 {
@@ -123,6 +127,7 @@ static void read_row(const struct bl_rows *rows, struct bl_car_row *row)
         .gone_at = bl_rows_int_or(rows, 9, BL_NEVER),
         .added_at = bl_rows_int(rows, 10),
         .gone_how = bl_column_shown(rows, 11),
+        .offers_held_at = bl_rows_int(rows, 12),
     };
 }
 
@@ -160,14 +165,28 @@ bool bl_car_get(struct bl_store *store, int64_t id, struct bl_car_row *row, GErr
 static const char LIST[] = "SELECT " COLUMNS " FROM car WHERE ?1 = 0 OR customer = ?1"
                            " ORDER BY plate_key, id";
 
-GArray *bl_car_list(struct bl_store *store, int64_t customer, GError **error)
+static GArray *list_of(struct bl_rows *rows, GError **error)
 {
     GArray *list = bl_row_array(sizeof(struct bl_car_row), clear);
-    BL_ROWS rows = bl_rows(store, LIST, BL_VALUES(bl_int(customer)));
-    while (bl_rows_next(&rows)) {
+    while (bl_rows_next(rows)) {
         struct bl_car_row row;
-        read_row(&rows, &row);
+        read_row(rows, &row);
         g_array_append_val(list, row);
     }
-    return bl_row_array_end(list, &rows, error);
+    return bl_row_array_end(list, rows, error);
+}
+
+GArray *bl_car_list(struct bl_store *store, int64_t customer, GError **error)
+{
+    BL_ROWS rows = bl_rows(store, LIST, BL_VALUES(bl_int(customer)));
+    return list_of(&rows, error);
+}
+
+static const char HELD[] = "SELECT " COLUMNS " FROM car WHERE offers_held_at IS NOT NULL"
+                           " AND gone_at IS NULL ORDER BY offers_held_at, id";
+
+GArray *bl_car_held_list(struct bl_store *store, GError **error)
+{
+    BL_ROWS rows = bl_rows(store, HELD, NULL);
+    return list_of(&rows, error);
 }

@@ -32,6 +32,10 @@ static const struct range ranges[] = {
     [BL_MEASURE_COATS] = {"coats", 1, 9, false, true, "give a whole number from 1 to 9"},
     [BL_MEASURE_INSTRUMENT] = {"instrument", 0, 1000, false, true,
                                "give 0 for the first, 1 after it was replaced, and so on"},
+    [BL_MEASURE_CURE_C] = {"temperature of the cure", -40, 100, false, false,
+                           "give degrees Celsius from -40 to 100, or leave it out"},
+    [BL_MEASURE_HOURS] = {"hours of the cure", 0, 8784, true, false,
+                          "give a figure above 0, up to 8 784 (a year), or leave it out"},
 };
 
 char *bl_number_text(double value)

@@ -21,6 +21,8 @@ enum bl_measure {
     BL_MEASURE_HUMIDITY,   /* 0..100 percent */
     BL_MEASURE_COATS,      /* 1..9 */
     BL_MEASURE_INSTRUMENT, /* 0..1000 */
+    BL_MEASURE_CURE_C,     /* -40..100: a lamp or an oven is warmer than any day */
+    BL_MEASURE_HOURS,      /* above 0, up to a year of them */
 };
 
 /* A value that must be there. Not a number, or infinite, is refused as well. */

@@ -11,7 +11,7 @@
 static const char CARS[] =
     "SELECT c.id, c.plate, c.name, c.km_a_year, c.exposures, c.gone_at, coalesce("
     "(SELECT o.since FROM car_owner o WHERE o.car = c.id AND o.customer = c.customer"
-    " ORDER BY o.id DESC LIMIT 1), c.added_at)"
+    " ORDER BY o.id DESC LIMIT 1), c.added_at), c.offers_held_at IS NOT NULL"
     " FROM car c WHERE c.customer = ?1 ORDER BY c.id";
 
 /* What stands in a car's row; the arrays come later. */
@@ -79,6 +79,7 @@ bool bl_read_cars(struct bl_reader *reader, GError **error)
         car->exposures = g_steal_pointer(&row.exposures);
         car->gone_at = row.gone_at;
         car->since = row.since;
+        car->offers_held = bl_rows_int(&rows, 7) != 0;
     }
     return bl_rows_end(&rows, error);
 }

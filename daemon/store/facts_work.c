@@ -98,7 +98,8 @@ bool bl_read_treatments(struct bl_reader *reader, GError **error)
 
 static const char EVENTS[] =
     "SELECT e.id, e.car, e.at, e.happening, e.treatment, e.surface, e.part, e.\"with\","
-    " e.finding FROM event e JOIN car c ON c.id = e.car WHERE c.customer = ?1 ORDER BY e.at, e.id";
+    " e.finding, e.temp_c, e.hours FROM event e JOIN car c ON c.id = e.car"
+    " WHERE c.customer = ?1 ORDER BY e.at, e.id";
 
 static bool read_surface(const struct bl_rows *rows, int column, int *surface, GError **error)
 {
@@ -129,7 +130,9 @@ static bool read_happening(const struct bl_rows *rows, struct bl_event *event, G
     return bl_check_at(event->at, "time of the event", error) &&
            read_surface(rows, 5, &event->surface, error) &&
            bl_reader_line(rows, 6, "part", &event->part, error) &&
-           bl_reader_line(rows, 7, "thing it was done with", &event->with, error);
+           bl_reader_line(rows, 7, "thing it was done with", &event->with, error) &&
+           bl_check_measure_or_none(event->temp_c, BL_MEASURE_CURE_C, error) &&
+           bl_check_measure_or_none(event->hours, BL_MEASURE_HOURS, error);
 }
 
 static bool read_event(struct bl_reader *reader, const struct bl_rows *rows,
@@ -158,7 +161,9 @@ bool bl_read_events(struct bl_reader *reader, GError **error)
         struct bl_event event = {.id = bl_rows_int(&rows, 0),
                                  .at = bl_rows_int(&rows, 2),
                                  .treatment = bl_rows_int(&rows, 4),
-                                 .finding = finding_of(&rows, 8)};
+                                 .finding = finding_of(&rows, 8),
+                                 .temp_c = bl_rows_real(&rows, 9),
+                                 .hours = bl_rows_real(&rows, 10)};
         GError *why = NULL;
         if (!read_event(reader, &rows, &event, &why)) {
             g_free(event.part);

@@ -7,8 +7,9 @@
 #include "checks.h"
 #include "columns.h"
 #include "job_same.h"
+#include "mend.h"
 
-static bool check_job(const struct bl_job_row *job, GError **error)
+bool bl_job_check(const struct bl_job_row *job, GError **error)
 {
     return bl_check_at(job->finished_at, "time the job was finished", error) &&
            bl_check_at(job->entered_at, "time the job was entered", error) &&
@@ -29,8 +30,8 @@ static int64_t last_coat(const struct bl_treatment_row *treatment, const struct 
     return treatment->last_coat_at ? treatment->last_coat_at : job->finished_at;
 }
 
-static bool check_treatment(const struct bl_treatment_row *treatment,
-                            const struct bl_job_row *job, GError **error)
+bool bl_treatment_check(const struct bl_treatment_row *treatment, const struct bl_job_row *job,
+                        GError **error)
 {
     g_assert(treatment->surface < BL_SURFACES && treatment->again < BL_AGAINS);
     int64_t at = last_coat(treatment, job);
@@ -53,12 +54,12 @@ static bool check_treatment(const struct bl_treatment_row *treatment,
 
 static bool check(const struct bl_job_row *job, const GArray *treatments, GError **error)
 {
-    if (!check_job(job, error)) {
+    if (!bl_job_check(job, error)) {
         return false;
     }
     for (guint i = 0; treatments && i < treatments->len; i++) {
-        if (!check_treatment(&g_array_index(treatments, struct bl_treatment_row, i), job,
-                             error)) {
+        if (!bl_treatment_check(&g_array_index(treatments, struct bl_treatment_row, i), job,
+                                error)) {
             return false;
         }
     }
@@ -69,7 +70,16 @@ static const char CAR[] = "SELECT id FROM car WHERE id = ?1";
 static const char CUSTOMER[] = "SELECT id FROM customer WHERE id = ?1";
 static const char PACKAGE[] = "SELECT id FROM package WHERE id = ?1";
 static const char PLACE[] = "SELECT id FROM place WHERE id = ?1";
-static const char OTHER_JOB[] = "SELECT id FROM job WHERE id = ?1";
+static const char OTHER_JOB[] = "SELECT id FROM job WHERE id = ?1 AND car = ?2";
+
+/* What is made good was done on the same car. */
+static bool makes_good(struct bl_store *store, const struct bl_job_row *job, GError **error)
+{
+    int64_t id = 0;
+    return bl_sql_number(store, OTHER_JOB, BL_VALUES(bl_int(job->redo_of), bl_int(job->car)), 0,
+                         &id, error) &&
+           (id != 0 || bl_missing("job of this car", job->redo_of, error));
+}
 
 static bool hangs_well(struct bl_store *store, const struct bl_job_row *job, GError **error)
 {
@@ -79,8 +89,7 @@ static bool hangs_well(struct bl_store *store, const struct bl_job_row *job, GEr
     } links[] = {{CAR, "car", job->car},
                  {CUSTOMER, "customer", job->customer},
                  {PACKAGE, "package version", job->package},
-                 {PLACE, "place", job->place},
-                 {OTHER_JOB, "job", job->redo_of}};
+                 {PLACE, "place", job->place}};
     for (guint i = 0; i < G_N_ELEMENTS(links); i++) {
         bool given = links[i].id != 0 || i == 0;
         if (given &&
@@ -88,7 +97,7 @@ static bool hangs_well(struct bl_store *store, const struct bl_job_row *job, GEr
             return false;
         }
     }
-    return true;
+    return job->redo_of == 0 || makes_good(store, job, error);
 }
 
 /* Whose car it was at that time: the last one to get it before, else its first owner. */

@@ -16,6 +16,7 @@ struct migration {
 
 static const struct migration migrations[] = {
     {{bl_schema1_people, bl_schema1_ledger, bl_schema1_touch, bl_schema1_rules}},
+    {{bl_schema2_mend}},
 };
 
 int bl_migrations(void)

@@ -40,17 +40,20 @@ bool bl_reading_fits(const struct bl_reading *earlier, const struct bl_reading *
 static const char INSTRUMENT[] = "SELECT instrument FROM mileage WHERE car = ?1"
                                  " ORDER BY at > ?2, abs(at - ?2), id DESC LIMIT 1";
 
-static const char BEFORE[] = "SELECT id, at, km FROM mileage WHERE car = ?1 AND"
-                             " instrument = ?2 AND at <= ?3 ORDER BY at DESC, id DESC LIMIT 1";
+static const char BEFORE[] =
+    "SELECT id, at, km FROM mileage WHERE car = ?1 AND"
+    " instrument = ?2 AND at <= ?3 AND id <> ?4 ORDER BY at DESC, id DESC LIMIT 1";
 static const char AFTER[] = "SELECT id, at, km FROM mileage WHERE car = ?1 AND"
-                            " instrument = ?2 AND at > ?3 ORDER BY at, id LIMIT 1";
+                            " instrument = ?2 AND at > ?3 AND id <> ?4 ORDER BY at, id LIMIT 1";
 
-/* The neighbour `select` finds; its id stays 0 when there is none. */
+/* The neighbour `select` finds, other than the reading itself; its id stays 0 when there is
+ * none. */
 static bool neighbour(struct bl_store *store, const char *select, int64_t car,
                       const struct bl_reading *of, struct bl_reading *found, GError **error)
 {
     BL_ROWS rows =
-        bl_rows(store, select, BL_VALUES(bl_int(car), bl_int(of->instrument), bl_int(of->at)));
+        bl_rows(store, select,
+                BL_VALUES(bl_int(car), bl_int(of->instrument), bl_int(of->at), bl_int(of->id)));
     if (bl_rows_next(&rows)) {
         *found = (struct bl_reading){bl_rows_int(&rows, 0), bl_rows_int(&rows, 1),
                                      bl_rows_real(&rows, 2), of->instrument};
@@ -62,43 +65,94 @@ static const char ADD[] =
     "INSERT INTO mileage (car, at, km, instrument, how) VALUES (?1, ?2, ?3, ?4, ?5)";
 
 /* Between its neighbours, or the very reading that is there already. */
-static bool add(struct bl_store *store, int64_t car, const struct bl_reading *reading,
-                const char *how, int64_t *id, GError **error)
+static bool insert(struct bl_store *store, int64_t car, const struct bl_reading *reading,
+                   const char *how, int64_t *id, GError **error)
 {
-    struct bl_reading before = {0};
-    struct bl_reading after = {0};
-    if (!neighbour(store, BEFORE, car, reading, &before, error) ||
-        !neighbour(store, AFTER, car, reading, &after, error)) {
-        return false;
-    }
-    if (before.id && before.at == reading->at && before.km == reading->km) {
-        *id = before.id;
-        return true;
-    }
-    return (!before.id || bl_reading_fits(&before, reading, error)) &&
-           (!after.id || bl_reading_fits(reading, &after, error)) &&
-           bl_sql_insert(store, ADD,
+    return bl_sql_insert(store, ADD,
                          BL_VALUES(bl_int(car), bl_int(reading->at), bl_real(reading->km),
                                    bl_int(reading->instrument), bl_text(how)),
                          id, error);
 }
 
+bool bl_reading_between(struct bl_store *store, int64_t car, const struct bl_reading *reading,
+                        int64_t *same, GError **error)
+{
+    struct bl_reading before = {0};
+    struct bl_reading after = {0};
+    *same = 0;
+    if (!neighbour(store, BEFORE, car, reading, &before, error) ||
+        !neighbour(store, AFTER, car, reading, &after, error)) {
+        return false;
+    }
+    if (before.id && before.at == reading->at && before.km == reading->km) {
+        *same = before.id;
+        return true;
+    }
+    return (!before.id || bl_reading_fits(&before, reading, error)) &&
+           (!after.id || bl_reading_fits(reading, &after, error));
+}
+
 static const char CAR[] = "SELECT id FROM car WHERE id = ?1";
+
+static bool check(struct bl_store *store, int64_t car, const struct bl_reading *reading,
+                  const char *how, GError **error)
+{
+    return bl_check_measure(reading->km, BL_MEASURE_KM, error) &&
+           bl_check_at(reading->at, "date of the reading", error) &&
+           bl_check_line(how, "way the mileage was read", error) &&
+           bl_must_exist(store, CAR, "car", car, error);
+}
 
 bool bl_mileage_add(struct bl_store *store, int64_t car, int64_t at, double km, const char *how,
                     int64_t *id, GError **error)
 {
+    struct bl_reading reading = {0, at, km, 0};
     int64_t instrument = 0;
-    if (!bl_check_measure(km, BL_MEASURE_KM, error) ||
-        !bl_check_at(at, "date of the reading", error) ||
-        !bl_check_line(how, "way the mileage was read", error) ||
-        !bl_must_exist(store, CAR, "car", car, error) ||
+    if (!check(store, car, &reading, how, error) ||
         !bl_sql_number(store, INSTRUMENT, BL_VALUES(bl_int(car), bl_int(at)), 0, &instrument,
                        error)) {
         return false;
     }
-    struct bl_reading reading = {0, at, km, (int)instrument};
-    return add(store, car, &reading, how, id, error);
+    reading.instrument = (int)instrument;
+    return bl_reading_between(store, car, &reading, id, error) &&
+           (*id != 0 || insert(store, car, &reading, how, id, error));
+}
+
+static const char NEWEST[] = "SELECT id, at, km, instrument FROM mileage WHERE car = ?1"
+                             " ORDER BY at DESC, id DESC LIMIT 1";
+
+static bool newest(struct bl_store *store, int64_t car, struct bl_reading *found,
+                   GError **error)
+{
+    BL_ROWS rows = bl_rows(store, NEWEST, BL_VALUES(bl_int(car)));
+    *found = (struct bl_reading){.at = INT64_MIN, .instrument = -1};
+    if (bl_rows_next(&rows)) {
+        *found = (struct bl_reading){bl_rows_int(&rows, 0), bl_rows_int(&rows, 1),
+                                     bl_rows_real(&rows, 2), (int)bl_rows_int(&rows, 3)};
+    }
+    return bl_rows_end(&rows, error);
+}
+
+bool bl_mileage_new_instrument(struct bl_store *store, int64_t car, int64_t at, double km,
+                               const char *how, int64_t *id, GError **error)
+{
+    struct bl_reading reading = {0, at, km, 0};
+    struct bl_reading last;
+    if (!check(store, car, &reading, how, error) || !newest(store, car, &last, error)) {
+        return false;
+    }
+    reading.instrument = last.instrument + 1;
+    if (last.at < at) {
+        return bl_check_measure(reading.instrument, BL_MEASURE_INSTRUMENT, error) &&
+               insert(store, car, &reading, how, id, error);
+    }
+    g_autofree char *shown = bl_km_text(last.km);
+    g_autofree char *when = bl_at_text(last.at);
+    g_set_error(error, BL_ERROR, BL_ERROR_REFUSED,
+                "reading %" G_GINT64_FORMAT " \"%s\" on %s is of the instrument before and not "
+                "earlier: give a later time, or correct that one",
+                last.id, shown, when);
+    return false;
 }
 
 static const char LIST[] = "SELECT id, at, km, instrument FROM mileage WHERE car = ?1"

@@ -9,6 +9,7 @@ extern const char *const bl_schema1_people[]; /* customers, cars, jobs, what hap
 extern const char *const bl_schema1_ledger[]; /* dues, messages, silence, the daemon's own */
 extern const char *const bl_schema1_touch[];  /* who is to be planned again, whoever writes */
 extern const char *const bl_schema1_rules[];  /* what nobody may do to the ledger */
+extern const char *const bl_schema2_mend[];   /* corrections, held offers, cures indoors */
 
 /* Pieces of statements. */
 #define BL_SQL_ID "id INTEGER PRIMARY KEY AUTOINCREMENT, "

@@ -29,7 +29,7 @@ struct bl_event {
     char *with;        /* what did it: "wheel cleaner"; NULL */
     int finding;       /* inspection: enum bl_finding, or -1 none of them */
     double temp_c;     /* cured indoors: at this temperature */
-    double hours;      /* and for so many hours up to `at`; not above 0: a lamp, cured then */
+    double hours;      /* and for so many hours up to `at`; NaN or 0: a lamp, cured then */
 };
 
 struct bl_job {
@@ -60,6 +60,7 @@ struct bl_car {
     double km_a_year;   /* declared; NaN none */
     int64_t since;      /* when this customer became its owner */
     int64_t gone_at;    /* BL_NEVER while it is here */
+    bool offers_held;   /* its owner complained: nothing is offered until that is lifted */
     char **exposures;   /* NULL-terminated names that apply to this car always */
     GArray *readings;   /* struct bl_reading */
     GArray *jobs;       /* struct bl_job */

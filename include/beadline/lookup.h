@@ -44,6 +44,8 @@ GArray *bl_consent_list(struct bl_store *store, int64_t customer,
 GArray *bl_place_list(struct bl_store *store, int64_t customer,
                       GError **error); /* bl_place_row */
 GArray *bl_car_list(struct bl_store *store, int64_t customer, GError **error); /* bl_car_row */
+/* Those that are here and nothing is offered for, the longest held first. bl_car_row. */
+GArray *bl_car_held_list(struct bl_store *store, GError **error);
 
 /* What a car was before, newest first, what it is now among it. */
 struct bl_car_past_row {

@@ -54,12 +54,14 @@ struct bl_car_row {
     double km_a_year;                 /* NaN not declared */
     int64_t gone_at;                  /* BL_NEVER */
     char *gone_how;                   /* "sold", "scrapped"; NULL */
+    int64_t offers_held_at;           /* since when nothing is offered for it; 0 */
     int64_t added_at;
 };
 
 bool bl_car_add(struct bl_store *store, const struct bl_car_row *row, int64_t *id,
                 GError **error);
-/* Writes every column; a changed owner or plate is kept in the car's history. */
+/* Writes every column; a changed owner or plate is kept in the car's history, and a new owner
+ * is offered things again whatever was held for the last one. */
 bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t now,
                    GError **error);
 
@@ -69,6 +71,12 @@ bool bl_car_change(struct bl_store *store, const struct bl_car_row *row, int64_t
  * The very reading that is there already is not added again: id receives that one's. */
 bool bl_mileage_add(struct bl_store *store, int64_t car, int64_t at, double km, const char *how,
                     int64_t *id, GError **error);
+
+/* As bl_mileage_add, for the first reading of an instrument that replaced the one before: it
+ * may be lower, and nothing is differenced across. BL_ERROR_REFUSED, naming it, when a reading
+ * is there that is as late or later. */
+bool bl_mileage_new_instrument(struct bl_store *store, int64_t car, int64_t at, double km,
+                               const char *how, int64_t *id, GError **error);
 
 /* The version of this product's rule with this text, stored now if it is new. */
 bool bl_rule_version(struct bl_store *store, const char *product, const char *text, int64_t now,
@@ -98,7 +106,10 @@ struct bl_treatment_row {
     char *product; /* out only */
 };
 
-/* The job with its treatments (struct bl_treatment_row; NULL or empty: a wash only) and its
+/* A job that makes good another (redo_of, of the same car) holds the car's offers until
+ * bl_car_change lifts that.
+ *
+ * The job with its treatments (struct bl_treatment_row; NULL or empty: a wash only) and its
  * mileage reading, all or nothing, the caller's transaction otherwise untouched. customer 0:
  * whoever owned the car then. A treatment's job is filled in; its last_coat_at 0: when the job
  * was finished. A car's jobs finish at different instants: BL_ERROR_REFUSED names the job that
@@ -111,6 +122,7 @@ struct bl_event_row {
     enum bl_happening happening;
     int surface;                        /* -1 none */
     char *part, *with, *finding, *note; /* NULL none */
+    double temp_c, hours; /* cured indoors: so many hours at that; hours 0 or NaN: a lamp */
 };
 bool bl_event_add(struct bl_store *store, const struct bl_event_row *row, int64_t *id,
                   GError **error);

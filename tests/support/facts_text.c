@@ -19,9 +19,9 @@ static const char *or_none(const char *text)
 static void add_car(GString *out, const struct bl_car *car)
 {
     g_autofree char *exposures = g_strjoinv(",", car->exposures);
-    g_string_append_printf(out, "car %" ID " %s %s %a since %" ID " gone %" ID " [%s]\n",
+    g_string_append_printf(out, "car %" ID " %s %s %a since %" ID " gone %" ID " [%s]%s\n",
                            car->id, car->plate, or_none(car->name), car->km_a_year, car->since,
-                           car->gone_at, exposures);
+                           car->gone_at, exposures, car->offers_held ? " offers held" : "");
     for (guint i = 0; i < car->readings->len; i++) {
         const struct bl_reading *row = &g_array_index(car->readings, struct bl_reading, i);
         g_string_append_printf(out, " mileage %" ID " %" ID " %a %d\n", row->id, row->at,
@@ -46,10 +46,14 @@ static void add_car(GString *out, const struct bl_car *car)
     }
     for (guint i = 0; i < car->events->len; i++) {
         const struct bl_event *row = &g_array_index(car->events, struct bl_event, i);
-        g_string_append_printf(out, " event %" ID " %" ID " %s %" ID " %d %s %s %d\n", row->id,
+        g_string_append_printf(out, " event %" ID " %" ID " %s %" ID " %d %s %s %d", row->id,
                                row->at, bl_happening_name(row->happening), row->treatment,
                                row->surface, or_none(row->part), or_none(row->with),
                                row->finding);
+        if (row->hours > 0) {
+            g_string_append_printf(out, " %a hours at %a", row->hours, row->temp_c);
+        }
+        g_string_append_c(out, '\n');
     }
 }
 

@@ -29,7 +29,7 @@ static char *text_of(struct books *books, int64_t customer)
 static const char ada_plain[] =
     "customer 1 Ada Example +447700900123 ada@example.com en mail seldom yes 111 silent 00\n"
     "car 1 AB12 CDE blue estate 0x1.2f22p+14 since 1750000000 gone 9223372036854775807"
-    " [stored outdoors,brush wash]\n"
+    " [stored outdoors,brush wash] offers held\n"
     " mileage 4 1770000000 0x1.388p+15 0\n"
     " mileage 1 1780315200 0x1.405p+15 0\n"
     " mileage 2 1782907200 0x1.4ffp+15 0\n"

@@ -338,7 +338,7 @@ static const struct slip slips[] = {
     {no_customer, BL_ERROR_MISSING, "there is no customer \"99\""},
     {no_package, BL_ERROR_MISSING, "there is no package version \"99\""},
     {no_place, BL_ERROR_MISSING, "there is no place \"99\""},
-    {no_redo, BL_ERROR_MISSING, "there is no job \"99\""},
+    {no_redo, BL_ERROR_MISSING, "there is no job of this car \"99\""},
     {no_coats, BL_ERROR_INPUT, "coats \"0\" cannot be right: give a whole number from 1 to 9"},
     {ten_coats, BL_ERROR_INPUT, "coats \"10\" cannot be right"},
     {less_coats, BL_ERROR_INPUT, "coats \"-1\" cannot be right"},

@@ -88,7 +88,7 @@ static void a_new_database_is_ours_and_only_its_owner_reads_it(void **state)
     assert_int_equal(stat(room->path, &seen), 0);
     assert_int_equal(seen.st_mode & 0777, 0600);
     assert_int_equal(store_room_number(room, "PRAGMA application_id"), 0x42656164);
-    assert_int_equal(store_room_number(room, "PRAGMA user_version"), 1);
+    assert_int_equal(store_room_number(room, "PRAGMA user_version"), 2);
     g_autofree char *mode = store_room_text(room, "PRAGMA journal_mode");
     assert_string_equal(mode, "wal");
     put_away(room);
