@@ -18,6 +18,7 @@
 #define NEXT_BOOKING    "on the next booking"
 #define TOLD_LATELY     "told of this surface lately"
 #define ASKED_ENOUGH    "asked for the mileage twice in a year"
+#define COMPLAINED      "offers for this car are held after a complaint"
 
 /* One car on its way through this file. */
 struct visit {
@@ -124,6 +125,12 @@ static const char *wait_to_be_told(const struct visit *visit, struct bl_due *due
     return NULL;
 }
 
+/* An offer for a car whose owner complained waits until that is lifted. */
+static const char *held_offer(const struct visit *visit, const char *held)
+{
+    return !held && visit->known->car.offers_held ? COMPLAINED : held;
+}
+
 static void add_top_up(struct visit *visit, const struct bl_treatment *treatment,
                        const struct bl_life *life)
 {
@@ -142,10 +149,10 @@ static void add_top_up(struct visit *visit, const struct bl_treatment *treatment
     due.by_distance = life->by_distance;
     held = held ? held : wait_to_be_told(visit, &due, treatment);
     struct bl_due second = due;
-    due_add(visit->run, &due, held);
+    due_add(visit->run, &due, held_offer(visit, held));
     if (is_rearmed(told, treatment, life, lead)) {
         second.ordinal = REARMED;
-        due_add(visit->run, &second, held);
+        due_add(visit->run, &second, held_offer(visit, held));
         due.ordinal = REARMED;
     }
     if (!held) {
@@ -225,7 +232,7 @@ static void add_look_over(struct visit *visit, const struct bl_treatment *treatm
     due.best_by = MAX(due.from, at + LOOK_OVER_DAYS * BL_DAY);
     due.not_after = at + LOOK_OVER_ENDS * BL_DAY;
     *visit->replan_at = MIN(*visit->replan_at, due.not_after + 1);
-    due_add(visit->run, &due, NULL);
+    due_add(visit->run, &due, held_offer(visit, NULL));
 }
 
 /* `likely` of the top-up's treatment, were it driven so many times as far from now on. */
@@ -315,6 +322,8 @@ void dues_of_treatments(const struct plan_run *run, const struct known_car *know
         struct bl_life life;
         struct upkeep upkeep;
         if (end->at != BL_NEVER) {
+            const struct bl_over over = {treatment->id, end->by};
+            g_array_append_val(run->plan->over, over);
             continue;
         }
         upkeep_init(&upkeep, &use, treatment, run->now);

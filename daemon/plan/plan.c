@@ -43,6 +43,7 @@ static struct bl_plan *plan_new(void)
     g_array_set_clear_func(plan->dues, due_clear);
     plan->intents = g_array_new(FALSE, TRUE, sizeof(struct bl_intent));
     g_array_set_clear_func(plan->intents, intent_clear);
+    plan->over = g_array_new(FALSE, FALSE, sizeof(struct bl_over));
     plan->skipped = g_ptr_array_new_with_free_func(g_free);
     plan->replan_at = BL_NEVER;
     return plan;
@@ -55,6 +56,7 @@ void bl_plan_free(struct bl_plan *plan)
     }
     g_array_unref(plan->dues);
     g_array_unref(plan->intents);
+    g_array_unref(plan->over);
     g_ptr_array_unref(plan->skipped);
     g_free(plan);
 }

@@ -145,11 +145,22 @@ static bool bring_in(struct bl_applying *applying, const struct bl_due *due,
     return change(applying, due, rider, error);
 }
 
-static const char OPEN[] = "SELECT d.id FROM due d WHERE d.customer = ?1 AND d.end IS NULL"
-                           " AND d.not_after >= ?2 AND NOT " BL_SQL_RIDES("d") " ORDER BY d.id";
+static const char OPEN[] =
+    "SELECT d.id, d.treatment FROM due d WHERE d.customer = ?1 AND d.end IS NULL"
+    " AND d.not_after >= ?2 AND NOT " BL_SQL_RIDES("d") " ORDER BY d.id";
 static const char VANISH[] =
-    "UPDATE due SET end = 'withdrawn', vanished = 1, reason = 'no longer due', ended_at = ?2"
-    " WHERE id = ?1";
+    "UPDATE due SET end = 'withdrawn', vanished = 1, ended_at = ?2, reason = coalesce("
+    "(SELECT CASE WHEN c.customer <> due.customer THEN 'the car has another owner'"
+    " WHEN c.gone_at <= ?2 THEN 'the car is gone' || coalesce(': ' || c.gone_how, '') END"
+    " FROM car c WHERE c.id = due.car), ?3, CASE WHEN due.kind IN ('top-up', 'care', 'look-over')"
+    " AND NOT EXISTS (SELECT 1 FROM treatment t WHERE t.id = due.subject) THEN 'its treatment was"
+    " removed' WHEN due.kind IN ('handover', 'wash')"
+    " AND NOT EXISTS (SELECT 1 FROM job j WHERE j.id = due.subject) THEN 'its job was removed'"
+    " ELSE 'no longer due' END) WHERE id = ?1";
+
+struct forgotten {
+    int64_t id, treatment;
+};
 
 /* The customer's open dues that no rider stands for. One whose window has passed lapses. */
 static GArray *forgotten(struct bl_applying *applying, GError **error)
@@ -158,32 +169,46 @@ static GArray *forgotten(struct bl_applying *applying, GError **error)
     for (guint i = 0; i < applying->riders->len; i++) {
         g_hash_table_add(planned, &g_array_index(applying->riders, struct bl_rider, i).id);
     }
-    GArray *ids = g_array_new(FALSE, FALSE, sizeof(int64_t));
+    GArray *dues = g_array_new(FALSE, FALSE, sizeof(struct forgotten));
     BL_ROWS rows = bl_rows(applying->store, OPEN,
                            BL_VALUES(bl_int(applying->customer), bl_int(applying->now)));
     while (bl_rows_next(&rows)) {
-        int64_t id = bl_rows_int(&rows, 0);
-        if (!g_hash_table_contains(planned, &id)) {
-            g_array_append_val(ids, id);
+        struct forgotten due = {bl_rows_int(&rows, 0), bl_rows_int(&rows, 1)};
+        if (!g_hash_table_contains(planned, &due.id)) {
+            g_array_append_val(dues, due);
         }
     }
     if (!bl_rows_end(&rows, error)) {
-        g_clear_pointer(&ids, g_array_unref);
+        g_clear_pointer(&dues, g_array_unref);
     }
-    return ids;
+    return dues;
+}
+
+/* What ended the treatment, "it has come off: stripped"; NULL when nothing did. Caller frees.
+ */
+static char *why_over(const struct bl_plan *plan, int64_t treatment)
+{
+    for (guint i = 0; i < plan->over->len; i++) {
+        const struct bl_over *over = &g_array_index(plan->over, struct bl_over, i);
+        if (over->treatment == treatment) {
+            return g_strdup_printf("it is over: %s", over->by);
+        }
+    }
+    return NULL;
 }
 
 static bool vanish(struct bl_applying *applying, GError **error)
 {
-    g_autoptr(GArray) ids = forgotten(applying, error);
-    if (!ids) {
+    g_autoptr(GArray) dues = forgotten(applying, error);
+    if (!dues) {
         return false;
     }
-    for (guint i = 0; i < ids->len; i++) {
-        if (!bl_sql_run(
-                applying->store, VANISH,
-                BL_VALUES(bl_int(g_array_index(ids, int64_t, i)), bl_int(applying->now)),
-                error)) {
+    for (guint i = 0; i < dues->len; i++) {
+        const struct forgotten *due = &g_array_index(dues, struct forgotten, i);
+        g_autofree char *over = why_over(applying->plan, due->treatment);
+        if (!bl_sql_run(applying->store, VANISH,
+                        BL_VALUES(bl_int(due->id), bl_int(applying->now), bl_text(over)),
+                        error)) {
             return false;
         }
     }

@@ -242,6 +242,25 @@ static bool put_down(struct bl_applying *applying, GArray *messages, GError **er
     return true;
 }
 
+/* What the plan no longer had; a message without a due lost it to a car's new owner. */
+static const char WHY[] =
+    "SELECT CASE WHEN l.due IS NULL THEN 'the car has another owner'"
+    " ELSE coalesce(d.reason, 'no longer due') END FROM message m"
+    " LEFT JOIN message_due l ON l.message = m.id LEFT JOIN due d ON d.id = l.due"
+    " WHERE m.id = ?1 ORDER BY d.vanished DESC, d.id LIMIT 1";
+
+static bool why_withdrawn(struct bl_applying *applying, const struct unsent *message,
+                          char **why, GError **error)
+{
+    *why = g_strdup(message->why);
+    if (*why) {
+        return true;
+    }
+    BL_ROWS rows = bl_rows(applying->store, WHY, BL_VALUES(bl_int(message->id)));
+    *why = bl_rows_next(&rows) ? bl_rows_dup(&rows, 0) : NULL;
+    return bl_rows_end(&rows, error);
+}
+
 /* A message whose window has passed is left to lapse with the dues it still carries. */
 static bool withdraw(struct bl_applying *applying, GArray *messages, GError **error)
 {
@@ -250,9 +269,11 @@ static bool withdraw(struct bl_applying *applying, GArray *messages, GError **er
         if (message->kept || message->not_after < applying->now) {
             continue;
         }
-        struct bl_change withdrawn = {.to = BL_WITHDRAWN,
-                                      .reason = message->why ? message->why : "no longer due",
-                                      .now = applying->now};
+        g_autofree char *why = NULL;
+        if (!why_withdrawn(applying, message, &why, error)) {
+            return false;
+        }
+        struct bl_change withdrawn = {.to = BL_WITHDRAWN, .reason = why, .now = applying->now};
         if (!bl_message_set(applying->store, message->id, &withdrawn, error)) {
             return false;
         }

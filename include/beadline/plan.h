@@ -56,6 +56,8 @@
  * over max(lead, that quarter). What the customer renews himself begins care_days after he was
  * last told of another treatment of the surface; held when its window is over by then.
  *
+ * Top-up and look-over of a car whose offers are held after a complaint are held.
+ *
  * Care, look-over and top-up never begin before the car's wash date; a care or look-over that
  * would pass before it gives way to the next. Of top-ups with one `from`, the mileage is asked
  * for that of the first put on. What would end over 200 years off has no top-up. */
@@ -86,9 +88,16 @@ struct bl_intent {
     GArray *dues;      /* guint: indexes into plan->dues, ascending */
 };
 
+/* A treatment that has ended, for whoever asks where its due went. */
+struct bl_over {
+    int64_t treatment;
+    const char *by; /* "stripped", "superseded"; static text */
+};
+
 struct bl_plan {
     GArray *dues;       /* struct bl_due, sorted by (kind, subject, ordinal) */
     GArray *intents;    /* struct bl_intent, sorted by (send_at, kind) */
+    GArray *over;       /* struct bl_over, in no order */
     GPtrArray *skipped; /* char *: facts left out (the facts' own too), with reasons, sorted */
     int64_t replan_at;  /* the next instant at which time alone changes the plan; BL_NEVER */
 };

@@ -23,6 +23,7 @@ struct bl_plan *plan_maker_new(void)
     g_array_set_clear_func(plan->dues, clear_due);
     plan->intents = g_array_new(FALSE, TRUE, sizeof(struct bl_intent));
     g_array_set_clear_func(plan->intents, clear_intent);
+    plan->over = g_array_new(FALSE, FALSE, sizeof(struct bl_over));
     plan->skipped = g_ptr_array_new_with_free_func(g_free);
     plan->replan_at = BL_NEVER;
     return plan;

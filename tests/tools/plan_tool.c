@@ -16,20 +16,26 @@
  *              life_lo life_hi share [0] km_a_year [12000] limit_lo [0.6] limit_hi [2]
  *              max_km lead_days interval_days grace_days [0] extends [1] on_calendar [0]
  *              by_customer [0] look_over_months [0] exposures (NAME:FACTOR,..) stripped_by
- * (list) car        id km_a_year since gone_at exposures (list) reading, job, treatment and
- * event are of the last car: reading    id at km instrument [0] job        id at customer [1]
- * temp_c humidity wash_from (DATE) cured_indoors [0] told_from [at] treatment  id job rule at
- * (its last coat) surface, again [the rule's] part event      id at happening treatment surface
- * part with temp_c hours told       at kind state [sent] ended      kind subject ordinal early
- * at
+ *              (list)
+ *   car        id km_a_year since gone_at offers_held [0] exposures (list)
+ *              reading, job, treatment and event are of the last car:
+ *   reading    id at km instrument [0]
+ *   job        id at customer [1] temp_c humidity wash_from (DATE) cured_indoors [0]
+ *              told_from [at]
+ *   treatment  id job rule at (its last coat) surface, again [the rule's] part
+ *   event      id at happening treatment surface part with temp_c hours
+ *   told       at kind state [sent]
+ *   ended      kind subject ordinal early at
  *
  * Three lines ask, and may be asked again and again; "reset" forgets all:
  *
  *   plan    at      due KIND SUBJECT ORDINAL CAR FROM BEST_BY NOT_AFTER EARLY LIKELY LATE HELD
  *                   intent KIND CHANNEL SEND_AT FROM NOT_AFTER LAPSE DUES
- * (KIND/SUBJECT/ORDINAL,..) skipped TEXT replan AT lives   at      life TREATMENT EARLY LIKELY
- * LATE ENDED_AT SPEED KM_A_DAY CURE_END worn    at of   worn TREATMENT USE WEAR_EARLY
- * WEAR_LIKELY WEAR_LATE KM      at the instant `of`
+ *                          (KIND/SUBJECT/ORDINAL,..)
+ *                   skipped TEXT
+ *                   replan AT
+ *   lives   at      life TREATMENT EARLY LIKELY LATE ENDED_AT SPEED KM_A_DAY CURE_END
+ *   worn    at of   worn TREATMENT USE WEAR_EARLY WEAR_LIKELY WEAR_LATE KM at the instant `of`
  *
  * Answers have tabs between fields and end with a line "."; "-" is never, none or not given.
  */
@@ -235,6 +241,7 @@ static void read_car(struct bench *bench)
     car->km_a_year = number(bench, "km_a_year", (double)NAN);
     car->since = whole(bench, "since", 0);
     car->gone_at = whole(bench, "gone_at", BL_NEVER);
+    car->offers_held = whole(bench, "offers_held", 0) != 0;
     g_strfreev(car->exposures);
     car->exposures = list(bench, "exposures");
 }

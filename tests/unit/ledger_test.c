@@ -157,6 +157,40 @@ static void a_due_that_vanishes_and_comes_back_goes_on_a_new_message(void **stat
     assert_int_equal(store_room_number(room, "SELECT count(DISTINCT key) FROM message"), 2);
 }
 
+/* The owner reads why a message does not go: what became of what it was about. */
+static void a_withdrawn_message_says_what_became_of_its_due(void **state)
+{
+    static const struct {
+        const char *sql; /* what happened; NULL: a newer treatment */
+        const char *reason;
+    } ways[] = {
+        {NULL, "it is over: superseded"},
+        {"UPDATE car SET gone_at = 900, gone_how = 'sold' WHERE id = 1",
+         "the car is gone: sold"},
+        {"UPDATE car SET gone_at = NULL, customer = 2 WHERE id = 1",
+         "the car has another owner"},
+        {"UPDATE car SET customer = 1 WHERE id = 1; DELETE FROM treatment WHERE id = 1",
+         "its treatment was removed"},
+    };
+    struct store_room *room = *state;
+    for (guint i = 0; i < G_N_ELEMENTS(ways); i++) {
+        struct bl_plan *plan = plan_maker_one(1, 1, 4000, 9000);
+        struct bl_due *due = &g_array_index(plan->dues, struct bl_due, 0);
+        due->car = 1;
+        due->treatment = 1;
+        apply(room, plan, 1000);
+        plan = plan_maker_new();
+        if (ways[i].sql) {
+            store_room_exec(room, "%s", ways[i].sql);
+        } else {
+            const struct bl_over over = {1, "superseded"};
+            g_array_append_val(plan->over, over);
+        }
+        apply(room, plan, 1000);
+        assert_reason(room, (int)i + 1, ways[i].reason);
+    }
+}
+
 static void a_due_whose_message_the_owner_dropped_never_comes_back(void **state)
 {
     struct store_room *room = *state;
@@ -380,6 +414,7 @@ int main(void)
         TEST(the_same_plan_again_writes_nothing),
         TEST(a_message_that_moves_keeps_its_row_and_key),
         TEST(a_due_that_vanishes_and_comes_back_goes_on_a_new_message),
+        TEST(a_withdrawn_message_says_what_became_of_its_due),
         TEST(a_due_whose_message_the_owner_dropped_never_comes_back),
         TEST(messages_gathered_into_one_keep_the_larger),
         TEST(a_message_that_splits_leaves_its_row_to_the_first_part),

@@ -422,6 +422,28 @@ static const char *skipped(const struct bl_plan *plan, guint i)
     return g_ptr_array_index(plan->skipped, i);
 }
 
+/* After a complaint nothing is offered for that car; of tips and service nothing changes. */
+static void offers_for_a_car_are_held_until_that_is_lifted(void **state)
+{
+    (void)state;
+    struct garage garage;
+    struct bl_car *car = coated(&garage);
+    struct bl_treatment *coat = &g_array_index(car->treatments, struct bl_treatment, 0);
+    ((struct bl_rule *)coat->rule)->look_over_months = 12;
+    assert_string_equal(held(&garage, BL_TOP_UP, 11), "free");
+    car->offers_held = true;
+    assert_string_equal(held(&garage, BL_TOP_UP, 11),
+                        "offers for this car are held after a complaint");
+    assert_string_equal(held(&garage, BL_HANDOVER, 1), "free");
+    assert_string_equal(held(&garage, BL_WASH, 1), "free");
+    BL_AUTO(bl_plan) *plan = garage_plan(&garage, garage_at(&garage, "2026-03-02 16:00"));
+    assert_string_equal(bl_plan_due(plan, BL_LOOK_OVER, 11, 1)->held,
+                        "offers for this car are held after a complaint");
+    coat->again = BL_AGAIN_NEXT_BOOKING;
+    assert_string_equal(held(&garage, BL_TOP_UP, 11), "on the next booking");
+    garage_clear(&garage);
+}
+
 static void a_job_over_a_day_ahead_waits_until_it_is_not(void **state)
 {
     (void)state;
@@ -530,6 +552,7 @@ int main(void)
         cmocka_unit_test(what_rides_on_the_next_booking_sends_no_message),
         cmocka_unit_test(a_shop_without_sending_hours_holds_everything),
         cmocka_unit_test(route_is_the_wished_one_else_the_other_else_by_hand),
+        cmocka_unit_test(offers_for_a_car_are_held_until_that_is_lifted),
         cmocka_unit_test(a_job_over_a_day_ahead_waits_until_it_is_not),
         cmocka_unit_test(what_cannot_be_believed_is_named_with_its_reason),
         cmocka_unit_test(a_due_with_its_end_stays_in_the_plan_without_a_message),

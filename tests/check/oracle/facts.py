@@ -112,6 +112,7 @@ class Car:
     since: int
     gone_at: Optional[int]
     exposures: tuple
+    offers_held: bool = False  # after a complaint
     readings: List[Reading] = field(default_factory=list)
     jobs: List[Job] = field(default_factory=list)
     treatments: List[Treatment] = field(default_factory=list)

@@ -208,6 +208,7 @@ class Maker:
                 car.events.append(self.event(car.treatments, first, now + 3 * DAY))
         if rng.random() < 0.04:
             car.gone_at = minute(rng, first, now)
+        car.offers_held = car.id % 13 == 0  # by the number: other histories stay what they were
         for rows in (car.readings, car.jobs, car.events):
             rows.sort(key=lambda row: (row.at, row.id))
         car.treatments.sort(key=lambda put: (put.last_coat_at, put.id))

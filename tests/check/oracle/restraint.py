@@ -23,7 +23,8 @@ def state(one, key, due, ended):
 
 def wrong_ends(one, plan):
     """Every open due is on exactly one message, the others on none; classes without consent and
-    wishes of none are held."""
+    wishes of none are held, and so are the offers for a car whose owner complained."""
+    complained = {car.id for car in one.cars if car.offers_held}
     ended = {(e.kind, e.subject, e.ordinal) for e in one.ended}
     carried = {}
     for intent in plan.intents:
@@ -37,6 +38,9 @@ def wrong_ends(one, plan):
         unwished = one.wish == "never" and key[0] in TIPS + OFFERS
         if due["held"] == "-" and (not allowed or unwished or one.silenced):
             yield f"{key} goes against the customer's word"
+        offered = key[0] in OFFERS and due["car"] in complained
+        if (offered and due["held"] == "-") or (not offered and "complaint" in due["held"]):
+            yield f"{key} of car {due['car']} is held: {due['held']}, wanted: {offered}"
 
 
 def going(plan):

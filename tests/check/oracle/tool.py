@@ -46,7 +46,7 @@ def rule_line(rule):
 
 def car_lines(car):
     yield line("car", id=car.id, km_a_year=car.km_a_year, since=car.since, gone_at=car.gone_at,
-               exposures=",".join(car.exposures))
+               offers_held=int(car.offers_held), exposures=",".join(car.exposures))
     for reading in car.readings:
         yield line("reading", **dataclasses.asdict(reading))
     for job in car.jobs:
@@ -107,7 +107,8 @@ def read(blocks):
         if words[0] == "due":
             key = (words[1], int(words[2]), int(words[3]))
             names = ("start", "best_by", "not_after", "early", "likely", "late")
-            plan.dues[key] = dict(zip(names, map(instant, words[5:11])), held=words[11])
+            plan.dues[key] = dict(zip(names, map(instant, words[5:11])), held=words[11],
+                                  car=int(words[4]))
         elif words[0] == "intent":
             plan.intents.append(dict(kind=words[1], channel=words[2], send_at=instant(words[3]),
                                      start=instant(words[4]), not_after=instant(words[5]),
