@@ -36,8 +36,12 @@ static int64_t end_that_counts(const struct cure_case *cure, const struct car_en
 
 static void add_own_date(struct cure_line *line, const struct bl_zone *zone)
 {
-    if (line->job->wash_from != BL_NO_DATE) {
-        line->end = MAX(line->end, bl_zone_instant(zone, line->job->wash_from, 0));
+    int64_t own = line->job->wash_from == BL_NO_DATE
+                      ? CURE_NONE
+                      : bl_zone_instant(zone, line->job->wash_from, 0);
+    if (own > line->end) {
+        line->end = own;
+        line->binds = 0;
     }
     line->date = line->end == CURE_NONE ? BL_NO_DATE : first_day(zone, line->end);
 }
@@ -61,8 +65,10 @@ GArray *cure_lines(const struct known_car *known, const struct bl_shop *shop)
         struct cure_line *line = &g_array_index(lines, struct cure_line, at);
         const struct car_end *end = &g_array_index(known->ends, struct car_end, i);
         const struct cure_case cure = case_of(known, treatment, line->job, shop);
+        int64_t over = end_that_counts(&cure, end);
         line->treatments++;
-        line->end = MAX(line->end, end_that_counts(&cure, end));
+        line->binds = over > line->end ? treatment->id : line->binds;
+        line->end = MAX(line->end, over);
     }
     for (guint i = 0; i < lines->len; i++) {
         add_own_date(&g_array_index(lines, struct cure_line, i), shop->zone);
@@ -70,25 +76,32 @@ GArray *cure_lines(const struct known_car *known, const struct bl_shop *shop)
     return lines;
 }
 
-int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
-                          int64_t *job)
+bool bl_cure_wash_tell(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
+                       struct bl_wash *wash)
 {
     struct known_car known;
     known_car_init(&known, car, now, NULL);
     g_autoptr(GArray) lines = cure_lines(&known, shop);
-    int32_t date = BL_NO_DATE;
     int32_t today = bl_zone_date(shop->zone, now);
+    *wash = (struct bl_wash){.date = BL_NO_DATE};
     for (guint i = 0; i < lines->len; i++) {
         const struct cure_line *line = &g_array_index(lines, struct cure_line, i);
-        if (line->date > MAX(date, today)) {
-            date = line->date;
-            if (job) {
-                *job = line->job->id;
-            }
+        if (line->date > MAX(wash->date, today)) {
+            *wash = (struct bl_wash){line->date, line->end, line->job->id, line->binds};
         }
     }
     known_car_clear(&known);
-    return date;
+    return wash->date != BL_NO_DATE;
+}
+
+int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
+                          int64_t *job)
+{
+    struct bl_wash wash;
+    if (bl_cure_wash_tell(car, shop, now, &wash) && job) {
+        *job = wash.job;
+    }
+    return wash.date;
 }
 
 static void later(int64_t *told, int64_t since, double hours)

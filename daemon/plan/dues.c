@@ -21,6 +21,7 @@ struct bl_due due_begin(enum bl_kind kind, int64_t subject, const struct known_c
         .subject = subject,
         .car = known->car.id,
         .extended_from = BL_NEVER,
+        .since = BL_NEVER,
         .early = BL_NEVER,
         .likely = BL_NEVER,
         .late = BL_NEVER,
@@ -57,6 +58,7 @@ void due_add(const struct plan_run *run, struct bl_due *due, const char *held)
             due->not_after = bl_hours_end(run->shop, first) - 1;
         }
     }
+    due->own_from = due->waits == BL_WAIT_NONE ? due->from : due->own_from;
     due->held = held ? g_strdup(held) : held_for_customer(run->facts, due->kind);
     g_array_append_vals(run->plan->dues, due, 1);
 }
@@ -116,6 +118,7 @@ static void add_handovers(const struct plan_run *run, const struct known_car *kn
         struct bl_due due = due_begin(BL_HANDOVER, job->id, known);
         due.job = job->id;
         due.ordinal = told > bl_zone_date(run->shop->zone, entry->at) && latest > told;
+        due.since = job->at;
         due.from = entry->at;
         due.best_by = due.from;
         due.not_after = MAX(end, job->at + NO_CURE_DAYS * BL_DAY);

@@ -54,14 +54,30 @@ static const struct bl_ended *end_of(const struct plan_run *run, enum bl_kind ki
 /* How long before its end a protection is offered again: the rule's own, else the shop's, which
  * is meant for bookings; of what lasts weeks it is at most a quarter, or it would be offered
  * the day it went on. */
-static int64_t lead_of(const struct plan_run *run, const struct bl_treatment *treatment,
-                       const struct bl_life *life)
+static void set_lead(struct bl_due *due, const struct plan_run *run,
+                     const struct bl_treatment *treatment)
 {
     double days = treatment->rule->wear.lead_days;
+    int64_t quarter = (due->early - treatment->last_coat_at) / 4;
+    due->lead = run->shop->lead_days * BL_DAY;
+    due->lead_by = BL_LEAD_SHOP;
     if (isfinite(days)) {
-        return llround(days * (double)BL_DAY);
+        due->lead = llround(days * (double)BL_DAY);
+        due->lead_by = BL_LEAD_RULE;
+    } else if (quarter < due->lead) {
+        due->lead = quarter;
+        due->lead_by = BL_LEAD_QUARTER;
     }
-    return MIN(run->shop->lead_days * BL_DAY, (life->early - treatment->last_coat_at) / 4);
+}
+
+/* The due begins at the instant at the earliest. */
+static void wait_until(struct bl_due *due, int64_t at, enum bl_wait waits)
+{
+    if (at > due->from) {
+        due->own_from = due->waits == BL_WAIT_NONE ? due->from : due->own_from;
+        due->from = at;
+        due->waits = waits;
+    }
 }
 
 /* Whether the protection turned out to last so much longer than it was told that its offer is
@@ -120,7 +136,7 @@ static const char *wait_to_be_told(const struct visit *visit, struct bl_due *due
     if (from > due->not_after) {
         return TOLD_LATELY;
     }
-    due->from = MAX(due->from, from);
+    wait_until(due, from, BL_WAIT_TOLD);
     due->best_by = MAX(due->best_by, from);
     return NULL;
 }
@@ -135,22 +151,23 @@ static void add_top_up(struct visit *visit, const struct bl_treatment *treatment
                        const struct bl_life *life)
 {
     const struct bl_ended *told = end_of(visit->run, BL_TOP_UP, treatment->id, 0);
-    int64_t lead = lead_of(visit->run, treatment, life);
     const char *held = again_of(treatment) == BL_AGAIN_NEXT_BOOKING ? NEXT_BOOKING : NULL;
     struct bl_due due = due_of_treatment(visit, BL_TOP_UP, treatment);
-    due.from = MAX(life->early - lead, visit->washable);
-    due.best_by = MAX(due.from, life->likely - lead);
-    due.not_after = MAX(due.best_by, life->late + TOP_UP_DAYS * BL_DAY);
     due.early = life->early;
     due.likely = life->likely;
     due.late = life->late;
+    set_lead(&due, visit->run, treatment);
+    due.from = life->early - due.lead;
+    wait_until(&due, visit->washable, BL_WAIT_WASH);
+    due.best_by = MAX(due.from, life->likely - due.lead);
+    due.not_after = MAX(due.best_by, life->late + TOP_UP_DAYS * BL_DAY);
     due.km_a_day = life->km_a_day;
     due.speed = life->speed;
     due.by_distance = life->by_distance;
     held = held ? held : wait_to_be_told(visit, &due, treatment);
     struct bl_due second = due;
     due_add(visit->run, &due, held_offer(visit, held));
-    if (is_rearmed(told, treatment, life, lead)) {
+    if (is_rearmed(told, treatment, life, due.lead)) {
         second.ordinal = REARMED;
         due_add(visit->run, &second, held_offer(visit, held));
         due.ordinal = REARMED;
@@ -198,7 +215,9 @@ static void add_care(struct visit *visit, const struct bl_treatment *treatment,
     }
     struct bl_due due = due_of_treatment(visit, BL_CARE, treatment);
     due.ordinal = (int)(upkeep->opened % (INT_MAX / 1000) * 1000) + k;
-    due.from = MAX(at, visit->washable);
+    due.since = upkeep->last;
+    due.from = at;
+    wait_until(&due, visit->washable, BL_WAIT_WASH);
     due.not_after = care_ends(visit, treatment, upkeep, k);
     due.best_by = due.not_after;
     due_add(visit->run, &due, NULL);
@@ -228,7 +247,9 @@ static void add_look_over(struct visit *visit, const struct bl_treatment *treatm
     }
     struct bl_due due = due_of_treatment(visit, BL_LOOK_OVER, treatment);
     due.ordinal = n;
-    due.from = MAX(at, visit->washable);
+    due.since = bl_zone_instant(zone, applied, 0);
+    due.from = at;
+    wait_until(&due, visit->washable, BL_WAIT_WASH);
     due.best_by = MAX(due.from, at + LOOK_OVER_DAYS * BL_DAY);
     due.not_after = at + LOOK_OVER_ENDS * BL_DAY;
     *visit->replan_at = MIN(*visit->replan_at, due.not_after + 1);
@@ -302,6 +323,8 @@ static void add_mileage(const struct visit *visit)
         return;
     }
     struct bl_due due = due_begin(BL_MILEAGE, last->id, visit->known);
+    due.since = last->at;
+    due.asks_for = visit->next.treatment->id;
     due.from = last->at + stretch / 2;
     due.best_by = last->at + stretch / 4 * 3;
     due.not_after = visit->next.from;

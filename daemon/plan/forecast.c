@@ -76,6 +76,11 @@ double bl_forecast_km_a_day(const struct bl_car *car, double prior_km_a_year)
     return readings->len && weights > 0 ? sum / weights : prior;
 }
 
+static int64_t reading_at(const GArray *readings, guint i)
+{
+    return i < readings->len ? g_array_index(readings, struct bl_reading, i).at : BL_NEVER;
+}
+
 void bl_distance_tell(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
                       struct bl_distance *distance)
 {
@@ -87,6 +92,8 @@ void bl_distance_tell(const struct bl_car *car, const struct bl_shop *shop, int6
         .prior_km_a_day = prior / BL_YEAR_DAYS,
         .prior_weight = prior_weight(readings),
         .declared = isfinite(car->km_a_year) && car->km_a_year >= 0,
+        .first = reading_at(readings, 0),
+        .newest = reading_at(readings, readings->len - 1),
         .stretches = g_array_new(FALSE, FALSE, sizeof(struct bl_distance_stretch)),
         .km_a_day = bl_forecast_km_a_day(&known.car, prior),
     };

@@ -55,6 +55,7 @@ void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, c
         .send_at = bundle.not_after,
         .not_after = bundle.not_after,
         .lapse = g_strdup(why),
+        .ideal = BL_NEVER,
         .dues = dues,
     };
     g_array_append_val(run->plan->intents, intent);

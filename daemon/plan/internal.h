@@ -85,6 +85,7 @@ int64_t cure_after(int64_t at, double seconds);
 struct cure_line {
     const struct bl_job *job;
     int64_t end;      /* of the latest cure, or of the owner's own date; CURE_NONE */
+    int64_t binds;    /* the treatment that end is of; 0: the owner's own date */
     int32_t date;     /* the first civil day that begins at or after end; BL_NO_DATE */
     guint treatments; /* that can be told of */
 };

@@ -33,6 +33,7 @@ static void intent_clear(gpointer data)
     struct bl_intent *intent = data;
     g_free(intent->address);
     g_free(intent->lapse);
+    g_free(intent->waited);
     g_array_unref(intent->dues);
 }
 

@@ -171,27 +171,32 @@ static int64_t find_room(const struct diary *diary, const struct bundle *bundle,
     return BL_NEVER;
 }
 
-static char *why_it_gave(const struct diary *diary, enum room full)
+/* What was in the way; NULL for nothing. */
+static char *why_full(const struct diary *diary, enum room full)
 {
     const struct bl_restraint *restraint = &diary->restraint;
     if (full == ROOM) {
-        return g_strdup(PLAN_NO_HOUR);
+        return NULL;
     }
     if (full == YEAR_FULL) {
-        return g_strdup_printf("gave way: at most %d tips and offers a year",
+        return g_strdup_printf("at most %d tips and offers a year",
                                restraint->tips_offers_a_year);
     }
     if (full == CARE_FULL) {
-        return g_strdup_printf("gave way: at most one care tip in %d days",
-                               restraint->care_days);
+        return g_strdup_printf("at most one care tip in %d days", restraint->care_days);
     }
     if (full == MILEAGE_FULL) {
-        return g_strdup_printf("gave way: the mileage is asked for %d times a year at most",
+        return g_strdup_printf("the mileage is asked for %d times a year at most",
                                MILEAGES_A_YEAR);
     }
-    return g_strdup_printf("gave way: at most %d message%s a day to an address",
+    return g_strdup_printf("at most %d message%s a day to an address",
                            restraint->messages_a_day,
                            restraint->messages_a_day == 1 ? "" : "s");
+}
+
+static char *why_it_gave(const char *full)
+{
+    return full ? g_strdup_printf("gave way: %s", full) : g_strdup(PLAN_NO_HOUR);
 }
 
 /* The latest end of the bundle's windows: until then some of it can go. */
@@ -239,7 +244,8 @@ static void place(const struct plan_run *run, struct diary *diary, struct bundle
     enum bl_channel channel = bl_facts_route(run->facts, &address);
     enum room full = ROOM;
     int64_t at = find_room(diary, bundle, address != NULL, latest_end(run, bundle), &full);
-    g_autofree char *why = why_it_gave(diary, full);
+    g_autofree char *in_the_way = why_full(diary, full);
+    g_autofree char *why = why_it_gave(in_the_way);
     lapse_each(run, bundle->kind, take_expired(run, bundle, at), why);
     if (bundle->dues->len == 0) {
         g_array_unref(bundle->dues);
@@ -253,6 +259,8 @@ static void place(const struct plan_run *run, struct diary *diary, struct bundle
         .from = bundle->from,
         .send_at = at,
         .not_after = bundle->not_after,
+        .ideal = bundle->ideal,
+        .waited = at > bundle->ideal ? g_steal_pointer(&in_the_way) : NULL,
         .dues = bundle->dues,
     };
     g_array_append_val(run->plan->intents, intent);

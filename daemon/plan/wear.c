@@ -123,18 +123,18 @@ static void step(struct wear_walk *walk, const struct use_piece *piece, double d
     for (guint i = 0; i < BL_ENDS; i++) {
         struct wear_goal *goal = &walk->goals[i];
         stretch.kept[i] = goal->kept;
-        if (goal->reached) {
-            continue;
-        }
-        stretch.wear[i] = wear_rate(walk, goal, piece->rate) * days;
+        stretch.wear[i] = goal->reached ? 0 : wear_rate(walk, goal, piece->rate) * days;
         goal->wear += stretch.wear[i];
-        if (goal->in <= days + HAIR) {
+        stretch.wear_sum[i] = goal->wear;
+        if (!goal->reached && goal->in <= days + HAIR) {
             goal->reached = true;
             goal->at = walk->at;
             goal->used = walk->used;
         }
     }
     stretch.to = instant(walk);
+    stretch.use_sum = walk->used;
+    stretch.km_sum = walk->km;
     if (walk->stretches && stretch.to > stretch.from) {
         g_array_append_val(walk->stretches, stretch);
     }
@@ -210,7 +210,15 @@ static void set_speed(struct bl_life *life, const struct wear_case *wear,
     life->by_distance = likely->by_km;
 }
 
-void wear_life_told(const struct wear_case *wear, struct bl_life *life, GArray *stretches)
+static void tell_distance(struct bl_wear_story *story, const struct wear_walk *walk)
+{
+    for (guint i = 0; story && i < BL_ENDS; i++) {
+        story->by_distance[i] = walk->goals[i].reached && walk->goals[i].by_km;
+    }
+}
+
+void wear_life_told(const struct wear_case *wear, struct bl_life *life,
+                    struct bl_wear_story *story)
 {
     *life = (struct bl_life){
         .early = BL_NEVER,
@@ -227,11 +235,12 @@ void wear_life_told(const struct wear_case *wear, struct bl_life *life, GArray *
     }
     struct wear_walk walk;
     wear_walk_begin(&walk, wear, wear->upkeep->habit);
-    walk.stretches = stretches;
+    walk.stretches = story ? story->stretches : NULL;
     wear_walk_to(&walk, wear->use, (double)INFINITY);
     life->early = goal_at(&walk, BL_EARLY);
     life->likely = goal_at(&walk, BL_LIKELY);
     life->late = goal_at(&walk, BL_LATE);
+    tell_distance(story, &walk);
     life->habit = wear->upkeep->habit && walk.cared_for;
     if (life->habit && likely_without_habit(wear) != life->likely) {
         life->habit_lost_at = wear->upkeep->lost_at;

@@ -91,6 +91,17 @@ void bl_wear_use_at(const struct bl_car *car, const struct bl_treatment *treatme
     view_close(&view);
 }
 
+static void tell_upkeep(struct bl_wear_story *story, const struct view *view)
+{
+    int64_t from = view->wear.treatment->last_coat_at;
+    for (guint i = 0; i < story->cares->len; i++) {
+        int64_t care = g_array_index(story->cares, int64_t, i);
+        double days = upkeep_measure(&view->use, view->wear.treatment, from, care);
+        g_array_append_val(story->upkept, days);
+        from = care;
+    }
+}
+
 void bl_wear_tell(const struct bl_car *car, const struct bl_treatment *treatment,
                   const struct bl_shop *shop, int64_t now, struct bl_wear_story *story)
 {
@@ -100,14 +111,16 @@ void bl_wear_tell(const struct bl_car *car, const struct bl_treatment *treatment
         .life = no_life(view.use.forecast),
         .life_days = {(double)NAN, (double)NAN, (double)NAN},
         .stretches = g_array_new(FALSE, FALSE, sizeof(struct bl_stretch)),
+        .upkept = g_array_new(FALSE, FALSE, sizeof(double)),
     };
     if (view.counts) {
         const double *days = view.wear.treatment->rule->wear.life_days;
-        wear_life_told(&view.wear, &story->life, story->stretches);
+        wear_life_told(&view.wear, &story->life, story);
         story->life_days[BL_EARLY] = days[0];
         story->life_days[BL_LIKELY] = (days[0] + days[1]) / 2;
         story->life_days[BL_LATE] = days[1];
         story->cares = g_array_ref(view.upkeep.cares);
+        tell_upkeep(story, &view);
     } else {
         story->cares = g_array_new(FALSE, FALSE, sizeof(int64_t));
     }
@@ -119,5 +132,6 @@ void bl_wear_story_clear(struct bl_wear_story *story)
 {
     g_clear_pointer(&story->stretches, g_array_unref);
     g_clear_pointer(&story->cares, g_array_unref);
+    g_clear_pointer(&story->upkept, g_array_unref);
     bl_distance_clear(&story->distance);
 }

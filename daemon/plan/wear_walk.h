@@ -37,7 +37,9 @@ void wear_walk_to(struct wear_walk *walk, const struct wear_use *use, double unt
 
 bool wear_has_life(const struct bl_rule *rule);
 
-/* wear_life; stretches may be NULL. */
-void wear_life_told(const struct wear_case *wear, struct bl_life *life, GArray *stretches);
+/* wear_life, and what of the story the walk itself knows: its stretches and by_distance. story
+ * may be NULL. */
+void wear_life_told(const struct wear_case *wear, struct bl_life *life,
+                    struct bl_wear_story *story);
 
 #endif

@@ -41,6 +41,16 @@ int64_t bl_cure_end(const struct bl_treatment *treatment, const struct bl_job *j
 int32_t bl_cure_wash_date(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
                           int64_t *job);
 
+/* The same date with what binds it; false, and all of it empty, when there is none. */
+struct bl_wash {
+    int32_t date;
+    int64_t end;            /* the instant it comes from: a cure's end, or a date's beginning */
+    int64_t job, treatment; /* treatment 0: the date is the owner's own, set with the job */
+};
+
+bool bl_cure_wash_tell(const struct bl_car *car, const struct bl_shop *shop, int64_t now,
+                       struct bl_wash *wash);
+
 /* Times the customer is told, the latest of the job's treatments; BL_NEVER where the label says
  * nothing or the job was cured indoors. */
 struct bl_cure_times {

@@ -47,6 +47,7 @@ GArray *bl_message_dues(struct bl_store *store, int64_t message, GError **error)
 
 struct bl_due_row {
     int64_t id, customer, car, job, treatment;
+    int64_t rule; /* the version it was reckoned by, 0 none */
     enum bl_kind kind;
     int64_t subject;
     int ordinal;

@@ -19,6 +19,13 @@
 #include "beadline/shop.h"
 #include "beadline/wear.h"
 
+/* Whose lead a top-up has: the shop's, a quarter of a short life, the rule's own. */
+enum bl_lead { BL_LEAD_SHOP, BL_LEAD_QUARTER, BL_LEAD_RULE };
+
+/* What a window waits for: until the car may be washed; until the customer was not told of the
+ * surface lately. */
+enum bl_wait { BL_WAIT_NONE, BL_WAIT_WASH, BL_WAIT_TOLD };
+
 /* "This wants doing between these dates", with the numbers behind it. Its key (kind, subject,
  * ordinal) survives moving dates. A day is 86 400 s, a date its beginning in the shop's zone; a
  * treatment that has ended has no due of its own.
@@ -74,6 +81,16 @@ struct bl_due {
     double speed;                /* top-up: mean speed of use since application; else NaN */
     char *held;                  /* why no message goes, or NULL */
     bool by_distance;            /* max_km came first */
+
+    /* How its window came about, for whoever asks. */
+    int64_t since;        /* care: the last upkeep instant; look-over: the day of the last coat;
+                           * mileage: the reading; handover: when the job was finished; else
+                           * BL_NEVER */
+    int64_t lead;         /* top-up: seconds; else 0 */
+    enum bl_lead lead_by; /* whose lead that is */
+    int64_t own_from;     /* `from` before it had to wait */
+    enum bl_wait waits;   /* what for */
+    int64_t asks_for;     /* mileage: the treatment whose top-up is in doubt; else 0 */
 };
 
 /* One text or mail about one or more dues, before it has a key. */
@@ -85,7 +102,9 @@ struct bl_intent {
     int64_t send_at;   /* inside the sending hours and not before now; of a lapse not_after */
     int64_t not_after; /* the earliest of its dues' */
     char *lapse;       /* not NULL: why no message can go before the window ends */
-    GArray *dues;      /* guint: indexes into plan->dues, ascending */
+    int64_t ideal; /* when it would go by its windows and its kind alone; of a lapse BL_NEVER */
+    char *waited;  /* what was in the way from then until send_at, or NULL */
+    GArray *dues;  /* guint: indexes into plan->dues, ascending */
 };
 
 /* A treatment that has ended, for whoever asks where its due went. */

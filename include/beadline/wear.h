@@ -45,9 +45,10 @@ struct bl_distance_stretch {
  * weights. */
 struct bl_distance {
     double prior_km_a_day, prior_weight;
-    bool declared;     /* the prior is the car's own, else the shop's */
-    GArray *stretches; /* struct bl_distance_stretch, in order of time */
-    double km_a_day;   /* the forecast */
+    bool declared;         /* the prior is the car's own, else the shop's */
+    int64_t first, newest; /* readings that count: when; BL_NEVER without any */
+    GArray *stretches;     /* struct bl_distance_stretch, in order of time */
+    double km_a_day;       /* the forecast */
 };
 
 /* Fills distance from the readings that count at `now`. */
@@ -102,20 +103,25 @@ struct bl_stretch {
     int64_t from, to;
     enum bl_driven driven;
     double km_a_day;
-    double raw;           /* (1 - s) + s m/m_ref */
-    double speed;         /* held within the limits */
-    unsigned exposed;     /* bit i: rule->exposures[i] applies */
-    double exposure;      /* the product of those factors */
-    bool kept[BL_ENDS];   /* kept up, else bare */
-    double use;           /* V added: days x speed x exposure */
-    double wear[BL_ENDS]; /* W added, nothing once that end is reached */
+    double raw;                        /* (1 - s) + s m/m_ref */
+    double speed;                      /* held within the limits */
+    unsigned exposed;                  /* bit i: rule->exposures[i] applies */
+    double exposure;                   /* the product of those factors */
+    bool kept[BL_ENDS];                /* kept up, else bare */
+    double use;                        /* V added: days x speed x exposure */
+    double wear[BL_ENDS];              /* W added, nothing once that end is reached */
+    double use_sum, wear_sum[BL_ENDS]; /* V and W at its end */
+    double km_sum;                     /* and the distance since the last coat */
 };
 
 struct bl_wear_story {
     struct bl_life life;
     double life_days[BL_ENDS]; /* W to reach: the label's shorter, mean and longer life */
+    bool by_distance[BL_ENDS]; /* max_km came first */
     GArray *stretches;         /* struct bl_stretch, from the last coat to late */
     GArray *cares;             /* int64_t: the cares that count, in order of time */
+    GArray *upkept;            /* double: days of the stretch each of them closed, as the rule
+                                * counts: use, or calendar */
     struct bl_distance distance;
 };
 

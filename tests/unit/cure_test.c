@@ -92,6 +92,18 @@ static void a_car_has_one_wash_date_over_all_open_cures(void **state)
     assert_int_equal(job, 1);
     quick->cure.wash_days[1] = 30;
     assert_date(bl_cure_wash_date(car, &garage.shop, second, &job), "2026-04-10");
+    struct bl_wash wash;
+    assert_true(bl_cure_wash_tell(car, &garage.shop, second, &wash));
+    assert_date(wash.date, "2026-04-10");
+    assert_int_equal(wash.job, job);
+    assert_int_equal(wash.treatment, 2);
+    assert_int_equal(wash.end, second + 30 * BL_DAY);
+    g_array_index(car->jobs, struct bl_job, 0).wash_from = bl_date_of(2026, 5, 1);
+    assert_true(bl_cure_wash_tell(car, &garage.shop, second, &wash));
+    assert_date(wash.date, "2026-05-01");
+    assert_int_equal(wash.job, 1);
+    assert_int_equal(wash.treatment, 0); /* the owner's own date */
+    assert_false(bl_cure_wash_tell(car, &garage.shop, second + 60 * BL_DAY, &wash));
     assert_int_equal(job, 2);
     garage_clear(&garage);
 }

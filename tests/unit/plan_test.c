@@ -63,6 +63,10 @@ static void one_job_gives_handover_wash_and_top_up_in_their_windows(void **state
     assert_int_equal(top_up->not_after, done + (1100 + 30) * BL_DAY);
     assert_int_equal(top_up->rule_id, 111);
     assert_int_equal(top_up->treatment, 11);
+    assert_int_equal(top_up->lead, 21 * BL_DAY);
+    assert_int_equal(top_up->lead_by, BL_LEAD_SHOP);
+    assert_int_equal(top_up->waits, BL_WAIT_NONE);
+    assert_int_equal(top_up->own_from, top_up->from);
     const struct bl_intent *intent = garage_intent(plan, BL_TOP_UP, 11, 0);
     assert_int_equal(intent->send_at,
                      bl_hours_last(&garage.shop, top_up->best_by, top_up->from));
@@ -86,6 +90,10 @@ static void a_rules_own_lead_and_the_wash_date_bound_the_top_up(void **state)
     assert_at(&garage, top_up->from, "2026-03-24T00:00:00+00:00");
     assert_int_equal(top_up->best_by, top_up->from);
     assert_int_equal(top_up->not_after, done + 52 * BL_DAY);
+    assert_int_equal(top_up->lead, 3 * BL_DAY);
+    assert_int_equal(top_up->lead_by, BL_LEAD_RULE);
+    assert_int_equal(top_up->own_from, done + 17 * BL_DAY);
+    assert_int_equal(top_up->waits, BL_WAIT_WASH);
     assert_true(garage_intent(plan, BL_TOP_UP, 11, 0)->send_at >= top_up->from);
     garage_clear(&garage);
 }
@@ -103,6 +111,8 @@ static void what_lasts_weeks_is_not_offered_again_the_day_it_went_on(void **stat
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, done);
     assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->from, done + 6 * BL_DAY);
     assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->best_by, done + 16 * BL_DAY);
+    assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->lead, 2 * BL_DAY);
+    assert_int_equal(bl_plan_due(plan, BL_TOP_UP, 11, 0)->lead_by, BL_LEAD_QUARTER);
     garage_clear(&garage);
 }
 

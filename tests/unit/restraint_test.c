@@ -106,10 +106,14 @@ static void what_was_told_today_makes_the_next_wait_for_tomorrow(void **state)
     int64_t now = garage_at(&garage, "2026-03-07 13:00");
     BL_AUTO(bl_plan) *plan = garage_plan(&garage, now);
     assert_send(&garage, plan, BL_HANDOVER, 1, "2026-03-09T09:00");
+    const struct bl_intent *moved = garage_intent(plan, BL_HANDOVER, 1, 0);
+    assert_int_equal(moved->ideal, now);
+    assert_string_equal(moved->waited, "at most 1 message a day to an address");
     struct bl_told *told = &g_array_index(garage.facts.told, struct bl_told, 0);
     told->state = BL_FAILED; /* it never reached the customer */
     BL_AUTO(bl_plan) *failed = garage_plan(&garage, now);
     assert_send(&garage, failed, BL_HANDOVER, 1, "2026-03-07T13:00");
+    assert_null(garage_intent(failed, BL_HANDOVER, 1, 0)->waited);
     told->state = BL_UNSURE; /* it may have */
     BL_AUTO(bl_plan) *unsure = garage_plan(&garage, now);
     assert_send(&garage, unsure, BL_HANDOVER, 1, "2026-03-09T09:00");

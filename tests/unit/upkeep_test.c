@@ -293,6 +293,9 @@ static void the_story_adds_up_to_the_dates(void **state)
         random_scene(&scene, random);
         bl_wear_tell(scene.car, scene.treatment, &scene.garage.shop, on_day(600), &story);
         int64_t at = START;
+        double use = 0;
+        double km = 0;
+        double wear[BL_ENDS] = {0};
         for (guint i = 0; i < story.stretches->len; i++) {
             const struct bl_stretch *stretch =
                 &g_array_index(story.stretches, struct bl_stretch, i);
@@ -307,9 +310,19 @@ static void the_story_adds_up_to_the_dates(void **state)
             assert_int_equal(stretch->from, at);
             assert_true(fabs(stretch->exposure - factor) < 1e-12);
             assert_true(fabs(stretch->use - days * stretch->speed * factor) < 1e-3);
+            use += stretch->use;
+            km += days * stretch->km_a_day;
+            assert_true(fabs(stretch->use_sum - use) < 1e-2);
+            assert_true(fabs(stretch->km_sum - km) < 1e-2 + 1e-3 * km);
+            for (guint end = 0; end < BL_ENDS; end++) {
+                wear[end] += stretch->wear[end];
+                assert_true(fabs(stretch->wear_sum[end] - wear[end]) < 1e-2);
+            }
             at = stretch->to;
         }
         assert_int_equal(at, story.life.late);
+        assert_true(story.by_distance[BL_LIKELY] == story.life.by_distance);
+        assert_int_equal(story.upkept->len, story.cares->len);
         const int64_t ends[] = {story.life.early, story.life.likely, story.life.late};
         for (guint end = 0; end < BL_ENDS && !isfinite(scene.rule->wear.max_km); end++) {
             assert_true(fabs(sum_of(&story, end, ends[end]) - story.life_days[end]) < 1e-3);
