@@ -22,6 +22,8 @@ static const struct command commands[] = {
     {"list", "list customers|cars|jobs|products|packages|dues", "list what is there",
      command_list},
     {"show", "show CUSTOMER|CAR|MESSAGE", "all about one of them", command_show},
+    {"explain", "explain CAR|MESSAGE", "why a date is that date, as a sum to check",
+     command_explain},
     {"queue", "queue [--days N]", "what is going to be sent", command_queue},
     {"preview", "preview MESSAGE [--raw]", "the exact text, before it goes", command_preview},
     {"sent", "sent [--days N]", "what went out, and how it ended", command_sent},

@@ -39,6 +39,7 @@ int command_drop(struct context *context, int argc, char **argv);
 int command_told(struct context *context, int argc, char **argv);
 int command_settle(struct context *context, int argc, char **argv);
 int command_sheet(struct context *context, int argc, char **argv);
+int command_explain(struct context *context, int argc, char **argv);
 int command_learn(struct context *context, int argc, char **argv);
 
 /* Parts of `add` and `change`, each in its own file. */

@@ -114,3 +114,12 @@ const char *look_again(const struct bl_treatment *treatment)
     }
     return treatment->rule ? again[treatment->rule->again] : "";
 }
+
+double look_used(const struct bl_rule *rule, const struct bl_worn *worn)
+{
+    const struct bl_wear *wear = &rule->wear;
+    double asked = (wear->life_days[0] + wear->life_days[1]) / 2;
+    double by_wear = worn->wear[BL_LIKELY] / asked;
+    double by_distance = wear->max_km > 0 ? worn->km / wear->max_km : 0;
+    return isfinite(by_wear) ? fmax(by_wear, by_distance) : (double)NAN;
+}

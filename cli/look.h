@@ -41,6 +41,10 @@ char *look_place(enum bl_surface surface, const char *part);
  */
 char *look_off(const struct context *context, const struct bl_life *life);
 
+/* How much of its life is used, 1 all of it: by wear against the likely life, or by its plain
+ * distance where that is more. NaN without a life of its own. */
+double look_used(const struct bl_rule *rule, const struct bl_worn *worn);
+
 /* Who puts it on again, as the owner reads it. Static text. */
 const char *look_again(const struct bl_treatment *treatment);
 

@@ -31,24 +31,54 @@ char *say_date(const struct context *context, int32_t date)
     if (year == this_year) {
         return g_strdup_printf("%s %d %s", days[bl_date_weekday(date)], day, months[month]);
     }
+    return say_full_date(date);
+}
+
+char *say_full_date(int32_t date)
+{
+    int year, month, day;
+    if (date == BL_NO_DATE) {
+        return g_strdup("");
+    }
+    bl_date_split(date, &year, &month, &day);
     return g_strdup_printf("%s %d %s %d", days[bl_date_weekday(date)], day, months[month],
                            year);
 }
 
+static bool is_there(int64_t at)
+{
+    return at != 0 && at != BL_NEVER;
+}
+
+char *say_full_day(const struct context *context, int64_t at)
+{
+    return say_full_date(is_there(at) ? bl_zone_date(zone_of(context), at) : BL_NO_DATE);
+}
+
 char *say_day(const struct context *context, int64_t at)
 {
-    bool there = at != 0 && at != BL_NEVER;
-    return say_date(context, there ? bl_zone_date(zone_of(context), at) : BL_NO_DATE);
+    return say_date(context, is_there(at) ? bl_zone_date(zone_of(context), at) : BL_NO_DATE);
+}
+
+/* The day with its time behind it. */
+static char *with_time(const struct context *context, const char *day, int64_t at)
+{
+    int32_t seconds = bl_zone_seconds(zone_of(context), at);
+    return is_there(at)
+               ? g_strdup_printf("%s %02d:%02d", day, seconds / 3600, seconds / 60 % 60)
+               : g_strdup("");
 }
 
 char *say_at(const struct context *context, int64_t at)
 {
-    if (at == 0 || at == BL_NEVER) {
-        return g_strdup("");
-    }
     g_autofree char *day = say_day(context, at);
-    int32_t seconds = bl_zone_seconds(zone_of(context), at);
-    return g_strdup_printf("%s %02d:%02d", day, seconds / 3600, seconds / 60 % 60);
+    return with_time(context, day, at);
+}
+
+char *say_moment(const struct context *context, int64_t at)
+{
+    g_autofree char *day = say_full_day(context, at);
+    return with_time(context, day, at);
 }
 
 char *say_span(const struct context *context, int64_t first, int64_t last)
@@ -312,6 +342,20 @@ bool say_find_customer(struct context *context, const char *name, int64_t *id, G
     }
     return found && tell_apart(context, found, error) &&
            choose(found, "customer", name, id, error);
+}
+
+bool say_is_plate(struct context *context, const char *name)
+{
+    g_autofree char *key = bl_text_plate(name);
+    g_autoptr(GArray) cars = name[0] == '#' ? NULL : bl_car_list(context->store, 0, NULL);
+    for (guint i = 0; cars && i < cars->len; i++) {
+        const struct bl_car_row *car = &g_array_index(cars, struct bl_car_row, i);
+        g_autofree char *plate = bl_text_plate(car->plate);
+        if (strcmp(plate, key) == 0 && car->gone_at == BL_NEVER) {
+            return true;
+        }
+    }
+    return false;
 }
 
 bool say_read_id(const char *text, const char *what, int64_t *id, GError **error)

@@ -21,6 +21,11 @@ char *say_date(const struct context *context, int32_t date);
 /* The civil day of an instant as say_date. */
 char *say_day(const struct context *context, int64_t at);
 
+/* As say_at, say_date and say_day, the year always there: for what is reckoned with. */
+char *say_moment(const struct context *context, int64_t at);
+char *say_full_date(int32_t date);
+char *say_full_day(const struct context *context, int64_t at);
+
 /* "12 Apr to 3 May" of two instants, the day alone when it is one; "" when last never comes.
  * Caller frees. */
 char *say_span(const struct context *context, int64_t first, int64_t last);
@@ -43,6 +48,9 @@ char *say_car(const char *name, const char *plate);
  * several are errors that say what to type instead (BL_ERROR_MISSING, BL_ERROR_INPUT). */
 bool say_find_customer(struct context *context, const char *name, int64_t *id, GError **error);
 bool say_find_car(struct context *context, const char *name, int64_t *id, GError **error);
+
+/* Whether a car that is here bears what was typed as its plate now. */
+bool say_is_plate(struct context *context, const char *name);
 
 /* A message's number as typed, "#12" or "12". Error: BL_ERROR_INPUT. */
 bool say_read_id(const char *text, const char *what, int64_t *id, GError **error);

@@ -53,21 +53,6 @@ static const struct kind *kind_named(const char *name)
     return NULL;
 }
 
-/* Whether a car bears these digits as its plate now. */
-static bool is_plate(struct context *context, const char *name)
-{
-    g_autofree char *key = bl_text_plate(name);
-    g_autoptr(GArray) cars = name[0] == '#' ? NULL : bl_car_list(context->store, 0, NULL);
-    for (guint i = 0; cars && i < cars->len; i++) {
-        const struct bl_car_row *car = &g_array_index(cars, struct bl_car_row, i);
-        g_autofree char *plate = bl_text_plate(car->plate);
-        if (strcmp(plate, key) == 0 && car->gone_at == BL_NEVER) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Whether a customer is found by it, one or several. */
 static bool is_person(struct context *context, const char *name)
 {
@@ -81,7 +66,7 @@ static const struct kind *kind_meant(struct context *context, const char *name)
 {
     int64_t id = 0;
     if (say_read_id(name, "message", &id, NULL)) {
-        return is_plate(context, name) ? &kinds[CAR] : &kinds[MESSAGE];
+        return say_is_plate(context, name) ? &kinds[CAR] : &kinds[MESSAGE];
     }
     return is_person(context, name) ? &kinds[CUSTOMER] : &kinds[CAR];
 }

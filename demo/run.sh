@@ -175,6 +175,11 @@ tr -d '\r' <"$shop/outbox/$2.eml" | sed '/^$/q' | sed 's/^/    /'
 heading "Why that date?"
 say "The silver hatchback got the same wheel spray as the blue estate, one day earlier:"
 type_in show car "silver hatchback"
+say "The whole sum, for a pocket calculator (here how far it is driven, and the wheel spray):"
+printf '\n$ beadline explain "silver hatchback"\n'
+beadline explain "silver hatchback" |
+    sed -n '1,/^$/p; /^How far it is driven/,/^$/p; /^wheel spray/,/^$/p'
+say "The same in plain sentences:"
 {
     beadline --json list products
     beadline --json show car "silver hatchback"
