@@ -1,4 +1,4 @@
-/* A car for people: what it is, what it was, and what is on it, surface by surface. */
+/* A car for people: what it is and what it was. What is on it is show_car_on.c. */
 #include "show_car.h"
 
 #include <math.h>
@@ -15,7 +15,7 @@
 #include "table.h"
 #include "vehicle.h"
 
-#define RECENT 8 /* readings, jobs */
+#define RECENT SHOWN_CAR_RECENT
 
 static gint by_place(gconstpointer a, gconstpointer b, gpointer data)
 {
@@ -147,40 +147,6 @@ static void print_head(const struct context *context, const struct shown_car *sh
     report_line("Wash from", "%s", wash);
 }
 
-static void add_treatment(const struct context *context, const struct bl_car *car,
-                          const struct bl_treatment *row, struct table *table)
-{
-    struct bl_life life;
-    bl_wear_life(car, row, &context->world->settings->shop, context->now, &life);
-    g_autofree char *id = g_strdup_printf("#%" G_GINT64_FORMAT, row->id);
-    g_autofree char *place = look_place(row->surface, row->part);
-    g_autofree char *since = say_day(context, row->last_coat_at);
-    g_autofree char *off = look_off(context, &life);
-    g_autofree char *when = off ? NULL : say_span(context, life.early, life.late);
-    const char *again = when && *when ? look_again(row) : "";
-    const char *const cells[] = {id,    place, look_title(context, row),
-                                 since, when,  off ? off : again};
-    table_row(table, cells);
-}
-
-static void print_treatments(const struct context *context, const struct shown_car *shown)
-{
-    static const char *const titles[] = {
-        ">#", "where", "what", "=since", "=top-up between", "~done by", NULL};
-    BL_AUTO(table) *table = table_new(titles);
-    g_autoptr(GArray) order = shown_car_order(shown);
-    for (guint i = 0; i < order->len; i++) {
-        guint n = g_array_index(order, guint, i);
-        add_treatment(context, shown->car,
-                      &g_array_index(shown->car->treatments, struct bl_treatment, n), table);
-    }
-    if (!table_empty(table)) {
-        putchar('\n');
-        table_heading("On it");
-        table_print(table, 2);
-    }
-}
-
 static void print_readings(const struct context *context, const GArray *readings)
 {
     static const char *const titles[] = {"=read", ">mileage", NULL};
@@ -244,7 +210,8 @@ static void print_events(const struct context *context, const GArray *events)
 static void print_text(const struct context *context, const struct shown_car *shown)
 {
     print_head(context, shown);
-    print_treatments(context, shown);
+    shown_car_print_on(context, shown);
+    shown_car_print_off(context, shown);
     print_readings(context, shown->car->readings);
     print_jobs(context, shown->jobs);
     print_events(context, shown->events);

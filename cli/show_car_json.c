@@ -1,4 +1,6 @@
 /* A car as one object. */
+#include <math.h>
+
 #include "beadline/lookup.h"
 #include "json.h"
 #include "messages.h"
@@ -38,9 +40,23 @@ static GPtrArray *reading_objects(const struct context *context, const GArray *r
     return objects;
 }
 
-static char *treatment_object(const struct context *context, const struct bl_car *car,
+/* How far it has come now. */
+static void add_used(const struct context *context, const struct bl_car *car,
+                     const struct bl_treatment *row, struct json *json)
+{
+    struct bl_worn worn;
+    bl_wear_use_at(car, row, &context->world->settings->shop, context->now, context->now,
+                   &worn);
+    json_number(json, "use_days", row->rule ? worn.use : (double)NAN);
+    json_number(json, "wear_likely_days", row->rule ? worn.wear[BL_LIKELY] : (double)NAN);
+    json_number(json, "since_last_coat_km", row->rule ? worn.km : (double)NAN);
+    json_number(json, "used_share", row->rule ? look_used(row->rule, &worn) : (double)NAN);
+}
+
+static char *treatment_object(const struct context *context, const struct shown_car *shown,
                               const struct bl_treatment *row)
 {
+    const struct bl_car *car = shown->car;
     struct bl_life life;
     struct json json;
     bl_wear_life(car, row, &context->world->settings->shop, context->now, &life);
@@ -59,6 +75,10 @@ static char *treatment_object(const struct context *context, const struct bl_car
     json_number(&json, "speed", life.speed);
     json_number(&json, "km_a_day", life.km_a_day);
     json_yes(&json, "by_distance", life.by_distance);
+    add_used(context, car, row, &json);
+    json_at(&json, "next_care_at", zone_of(context), shown_car_next(shown, row, BL_CARE));
+    json_at(&json, "next_look_over_at", zone_of(context),
+            shown_car_next(shown, row, BL_LOOK_OVER));
     json_at(&json, "ended_at", zone_of(context), life.ended_at);
     json_text(&json, "ended_by", life.ended_by);
     return json_take(&json);
@@ -71,7 +91,7 @@ static GPtrArray *treatment_objects(const struct context *context,
     g_autoptr(GArray) order = shown_car_order(shown);
     for (guint i = 0; i < order->len; i++) {
         guint n = g_array_index(order, guint, i);
-        g_ptr_array_add(objects, treatment_object(context, shown->car,
+        g_ptr_array_add(objects, treatment_object(context, shown,
                                                   &g_array_index(shown->car->treatments,
                                                                  struct bl_treatment, n)));
     }

@@ -15,10 +15,11 @@
 #define SHORT    12 /* a state of a word or two stays in its column */
 #define BELOW    4  /* how far the line below a row is indented */
 #define LEAST    3
+#define LONGEST  92 /* a line below a row where no terminal says how long it may be */
 
 struct column {
     char *title;
-    char mark; /* '>', '=', '~' or 0 */
+    char mark; /* '>', '=', '~', '_' or 0 */
     int width; /* of its widest text */
     int least; /* what is never cut */
     bool used; /* some row has a text */
@@ -52,7 +53,7 @@ struct table *table_new(const char *const *titles)
     table->cells = g_ptr_array_new_with_free_func(g_free);
     g_array_set_clear_func(table->columns, column_clear);
     for (; *titles; titles++) {
-        struct column column = {.mark = strchr(">=~", **titles) ? **titles : 0};
+        struct column column = {.mark = strchr(">=~_", **titles) ? **titles : 0};
         column.title = g_strdup(*titles + (column.mark ? 1 : 0));
         column.width = bl_text_width(column.title);
         g_array_append_val(table->columns, column);
@@ -152,7 +153,8 @@ static void spread(const struct table *table, struct layout *layout, guint count
 {
     for (guint i = 0; i < table->columns->len; i++) {
         const struct column *column = column_at(table, i);
-        layout->widths[i] = column->used && i < count ? column->width : 0;
+        bool inside = column->used && i < count && column->mark != '_';
+        layout->widths[i] = inside ? column->width : 0;
     }
 }
 
@@ -299,13 +301,14 @@ static void print_below(const struct table *table, const struct layout *layout, 
             continue;
         }
         g_string_append(text, text->len ? "; " : "");
-        if (column->mark != '~') {
+        if (column->mark != '~' && column->mark != '_') {
             g_string_append_printf(text, "%s ", column->title);
         }
         g_string_append(text, one);
     }
     if (text->len) {
-        print_wrapped(text->str, indent + BELOW, layout->room - BELOW);
+        int room = layout->room < 0 ? LONGEST : layout->room;
+        print_wrapped(text->str, indent + BELOW, room - BELOW);
     }
 }
 

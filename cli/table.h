@@ -17,6 +17,7 @@ struct table;
  *   '>'  a number: right-aligned, never cut
  *   '='  a date, a plate, an id: never cut
  *   '~'  the last column, a state with its reason: what does not fit stands below its row
+ *   '_'  the last column, what always stands on lines of its own below its row
  * A telephone number is never cut either, whatever its column: half of one is another one. */
 struct table *table_new(const char *const *titles);
 void table_free(struct table *table);

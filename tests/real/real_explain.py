@@ -4,9 +4,10 @@ import math
 import os
 import random
 import re
+import subprocess
 from datetime import date, datetime, timedelta
 
-from shop import Shop, run_tests
+from shop import COMMAND, Shop, run_tests
 
 DAY = timedelta(days=1)
 HAIR = timedelta(minutes=5)  # days are printed to a thousandth, instants to the minute
@@ -694,7 +695,7 @@ def test_a_message_that_went_is_explained_by_what_was_kept_and_its_own_rule_vers
         leave(shop)
 
 
-# --- names ---------------------------------------------------------------------------
+# --- names, widths and bars ---------------------------------------------------------------------------
 
 
 def test_a_number_is_a_message_or_the_car_that_bears_it_and_the_other_is_offered():
@@ -725,6 +726,50 @@ def test_a_number_is_a_message_or_the_car_that_bears_it_and_the_other_is_offered
             shop.must("add", "car", "ada", f"EF{i} GHJ", now=now)
         got, _, err = shop.run("explain", "9", now=now)
         assert got == 1 and "if you mean the car: beadline explain car '#9'" in err, err
+
+
+def shown(shop, now, **locale):
+    keep = {name: value for name, value in os.environ.items()
+            if name not in ("LC_ALL", "LC_CTYPE", "LANG")}
+    done = subprocess.run([COMMAND, "--settings", shop.settings, "--now", now, "show", "car",
+                           "ab12cde"], capture_output=True, text=True, env={**keep, **locale})
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def test_show_car_has_a_bar_a_life_in_letters_the_terminal_has():
+    shop = winter_shop()
+    try:
+        hard_car(shop)
+        rows = {row["treatment"]: row for row in shop.json("show", "car", "ab12cde", now=NOW)[0]
+                ["treatments"]}
+        explained = {row["treatment"]: row for row in
+                     shop.json("explain", "car", "ab12cde", now=NOW)[0]["treatments"]}
+        for locale, bar in (({"LC_ALL": "C"}, r"\[(#*)-*\]"), ({"LANG": "en_GB.UTF-8"}, "(█*)░*"),
+                            ({"LC_ALL": "POSIX", "LANG": "en_GB.UTF-8"}, r"\[(#*)-*\]"),
+                            ({}, r"\[(#*)-*\]")):
+            on = shown(shop, NOW, **locale).split("Off it")[0]
+            lines = re.findall(rf" *#(\d+)  .*  {bar} +(\d+) %\n", on)
+            assert len(lines) == 5, on
+            for number, full, percent in lines:
+                row = rows[int(number)]
+                share = row["used_share"]
+                assert abs(share * 100 - int(percent)) <= 0.5001, (percent, row)
+                assert abs(len(full) - min(share, 1) * 10) <= 0.5001, (full, share)
+                same = explained[int(number)]
+                assert share == same["used_share"] and row["use_days"] == same["use_days"]
+                mean = sum(same["life_days"]) / 2
+                by_distance = row["since_last_coat_km"] / same["max_km"] if same["max_km"] else 0
+                near(share, max(row["wear_likely_days"] / mean, by_distance), 1e-8, "share")
+            assert max(map(len, on.splitlines())) <= 100, on
+        coating = [row for row in rows.values() if row["product"] == "coating-3y"][0]
+        assert coating["next_care_at"] and coating["next_look_over_at"].startswith("2027-11-20")
+        text = shown(shop, NOW, LC_ALL="C")
+        assert "Wash from     Wed 23 Dec" in text and "look-over" in text, text
+        off = text.split("Off it")[1].split("\n\n")[0]
+        assert off.count("off since") == 3 and "harsh wash" in off and "superseded" in off, off
+    finally:
+        leave(shop)
 
 
 if __name__ == "__main__":
