@@ -35,41 +35,6 @@ static bool find(struct bl_store *store, const struct bl_due *due, struct row *r
     return bl_rows_end(&rows, error);
 }
 
-/* A JSON number, or null for what is not there. */
-static void add_number(GString *json, const char *name, double value)
-{
-    char digits[G_ASCII_DTOSTR_BUF_SIZE];
-    g_string_append_printf(json, "\"%s\":%s,", name,
-                           isfinite(value) ? g_ascii_dtostr(digits, sizeof digits, value)
-                                           : "null");
-}
-
-static void add_instant(GString *json, const char *name, int64_t at)
-{
-    if (at == BL_NEVER) {
-        g_string_append_printf(json, "\"%s\":null,", name);
-    } else {
-        g_string_append_printf(json, "\"%s\":%" G_GINT64_FORMAT ",", name, at);
-    }
-}
-
-static char *numbers_of(const struct bl_due *due)
-{
-    GString *json = g_string_new("{");
-    add_instant(json, "early", due->early);
-    add_instant(json, "likely", due->likely);
-    add_instant(json, "late", due->late);
-    add_instant(json, "extended_from", due->extended_from);
-    add_number(json, "km_a_day", due->km_a_day);
-    add_number(json, "speed", due->speed);
-    g_string_append_printf(json, "\"by_distance\":%s}", due->by_distance ? "true" : "false");
-    return g_string_free(json, FALSE);
-}
-
-static const char ADD[] =
-    "INSERT INTO due (kind, subject, ordinal, customer, car, job, treatment, rule, from_at,"
-    " best_by, not_after, held, numbers)"
-    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
 static const char CHANGE[] =
     "UPDATE due SET customer = ?2, car = ?3, job = ?4, treatment = ?5, rule = ?6, from_at = ?7,"
     " best_by = ?8, not_after = ?9, held = ?10, numbers = ?11,"
@@ -78,24 +43,11 @@ static const char CHANGE[] =
     " OR treatment IS NOT ?5 OR rule IS NOT ?6 OR from_at <> ?7 OR best_by <> ?8"
     " OR not_after <> ?9 OR held IS NOT ?10 OR numbers <> ?11)";
 
-static bool add(struct bl_applying *applying, const struct bl_due *due, struct bl_rider *rider,
-                GError **error)
-{
-    g_autofree char *numbers = numbers_of(due);
-    return bl_sql_insert(
-        applying->store, ADD,
-        BL_VALUES(bl_text(bl_kind_name(due->kind)), bl_int(due->subject), bl_int(due->ordinal),
-                  bl_int(applying->customer), bl_int_or_null(due->car, 0),
-                  bl_int_or_null(due->job, 0), bl_int_or_null(due->treatment, 0),
-                  bl_int_or_null(due->rule_id, 0), bl_int(due->from), bl_int(due->best_by),
-                  bl_int(due->not_after), bl_text(rider->held), bl_text(numbers)),
-        &rider->id, error);
-}
-
 static bool change(struct bl_applying *applying, const struct bl_due *due,
                    const struct bl_rider *rider, GError **error)
 {
-    g_autofree char *numbers = numbers_of(due);
+    char numbers[BL_NUMBERS_SIZE];
+    bl_apply_numbers(due, numbers);
     return bl_sql_run(
         applying->store, CHANGE,
         BL_VALUES(bl_int(rider->id), bl_int(applying->customer), bl_int_or_null(due->car, 0),
@@ -120,16 +72,16 @@ static bool has_begun(enum bl_state state)
 /* A due whose car has a new owner leaves the old owner's unsent message, and one that comes
  * back leaves the message it was withdrawn with: a message that has nothing to say never goes.
  */
-static bool bring_in(struct bl_applying *applying, const struct bl_due *due,
-                     struct bl_rider *rider, GError **error)
+static bool bring_in(struct bl_applying *applying, guint index, GError **error)
 {
+    const struct bl_due *due = &g_array_index(applying->plan->dues, struct bl_due, index);
+    struct bl_rider *rider = &g_array_index(applying->riders, struct bl_rider, index);
     struct row row;
     if (!find(applying->store, due, &row, error)) {
         return false;
     }
     if (!row.id) {
-        rider->free = true;
-        return add(applying, due, rider, error);
+        return bl_apply_new_dues(applying, index, 1, error);
     }
     rider->id = row.id;
     if (row.ended || (row.message && has_begun(row.state))) {
@@ -229,39 +181,67 @@ static void hold_back(struct bl_applying *applying)
     }
 }
 
+static const char KNOWN[] = "SELECT EXISTS (SELECT 1 FROM due WHERE customer = ?1)";
+
+/* Dues first .. first + count of the plan. Of a customer that nothing is known of none is
+ * looked for; but a key may be taken by a due of the car's former owner, and then each is. */
+static bool bring_several(struct bl_applying *applying, guint first, guint count, bool known,
+                          GError **error)
+{
+    GError *refusal = NULL;
+    if (!known && bl_apply_new_dues(applying, first, count, &refusal)) {
+        return true;
+    }
+    if (refusal && !g_error_matches(refusal, BL_ERROR, BL_ERROR_REFUSED)) {
+        g_propagate_error(error, refusal);
+        return false;
+    }
+    g_clear_error(&refusal);
+    for (guint i = first; i < first + count; i++) {
+        if (!bring_in(applying, i, error)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 bool bl_apply_dues(struct bl_applying *applying, GError **error)
 {
     const GArray *dues = applying->plan->dues;
+    int64_t known = 0;
     for (guint i = 0; i < dues->len; i++) {
         struct bl_rider rider = {.held = g_array_index(dues, struct bl_due, i).held};
         g_array_append_val(applying->riders, rider);
     }
     hold_back(applying);
-    for (guint i = 0; i < dues->len; i++) {
-        if (!bring_in(applying, &g_array_index(dues, struct bl_due, i),
-                      &g_array_index(applying->riders, struct bl_rider, i), error)) {
+    if (!bl_sql_number(applying->store, KNOWN, BL_VALUES(bl_int(applying->customer)), 0, &known,
+                       error)) {
+        return false;
+    }
+    for (guint i = 0; i < dues->len; i += BL_INSERT_ROWS) {
+        if (!bring_several(applying, i, MIN(dues->len - i, BL_INSERT_ROWS), known != 0,
+                           error)) {
             return false;
         }
     }
-    return vanish(applying, error);
+    return !known || vanish(applying, error);
 }
 
-static const char REPLAN[] = "SELECT at FROM replan WHERE customer = ?1";
-static const char REPLAN_SET[] = "INSERT INTO replan (customer, at) VALUES (?1, ?2)"
-                                 " ON CONFLICT (customer) DO UPDATE SET at = excluded.at";
+static const char REPLAN_AT[] =
+    "INSERT INTO replan (customer, at) VALUES (?1, ?2)"
+    " ON CONFLICT (customer) DO UPDATE SET at = excluded.at WHERE at IS NOT excluded.at";
+static const char REPLAN_NEVER[] =
+    "UPDATE replan SET at = NULL WHERE customer = ?1 AND at IS NOT NULL";
 
 /* An instant that has come already would make the daemon spin. */
 static bool replan(struct bl_store *store, int64_t customer, int64_t at, int64_t now,
                    GError **error)
 {
-    int64_t stored = BL_NEVER;
-    at = at == BL_NEVER ? at : MAX(at, now + 1);
-    if (!bl_sql_number(store, REPLAN, BL_VALUES(bl_int(customer)), BL_NEVER, &stored, error)) {
-        return false;
+    if (at == BL_NEVER) {
+        return bl_sql_run(store, REPLAN_NEVER, BL_VALUES(bl_int(customer)), error);
     }
-    return stored == at ||
-           bl_sql_run(store, REPLAN_SET,
-                      BL_VALUES(bl_int(customer), bl_int_or_null(at, BL_NEVER)), error);
+    return bl_sql_run(store, REPLAN_AT, BL_VALUES(bl_int(customer), bl_int(MAX(at, now + 1))),
+                      error);
 }
 
 static const char SKIPPED[] = "SELECT text FROM skipped WHERE customer = ?1 ORDER BY id";

@@ -94,9 +94,6 @@ static struct unsent *choose(struct bl_applying *applying, const struct bl_inten
     return best;
 }
 
-static const char ADD[] = "INSERT INTO message (customer, key, kind, class, channel, address,"
-                          " from_at, send_at, not_after, made_at)"
-                          " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)";
 static const char CHANGE[] =
     "UPDATE message SET channel = ?2, address = ?3, from_at = ?4, send_at = ?5, not_after = ?6,"
     " reason = CASE state WHEN 'paused' THEN reason END"
@@ -104,21 +101,6 @@ static const char CHANGE[] =
     " OR not_after <> ?6)";
 static const char UNLINK[] = "DELETE FROM message_due WHERE due = ?1";
 static const char LINK[] = "INSERT INTO message_due (message, due) VALUES (?1, ?2)";
-
-static bool add(struct bl_applying *applying, const struct bl_intent *intent, int64_t *id,
-                GError **error)
-{
-    char key[33];
-    bl_chance_key(applying->chance, key);
-    const char *class = bl_class_name(bl_kind_class(intent->kind));
-    return bl_sql_insert(
-        applying->store, ADD,
-        BL_VALUES(bl_int(applying->customer), bl_text(key), bl_text(bl_kind_name(intent->kind)),
-                  bl_text(class), bl_text(bl_channel_name(intent->channel)),
-                  bl_text(intent->address), bl_int(intent->from), bl_int(intent->send_at),
-                  bl_int(intent->not_after), bl_int(applying->now)),
-        id, error);
-}
 
 static bool change(struct bl_applying *applying, const struct bl_intent *intent, int64_t id,
                    GError **error)
@@ -197,8 +179,25 @@ static bool set_paused(struct bl_applying *applying, int64_t message, GError **e
     return bl_message_set(applying->store, message, &paused, error);
 }
 
+/* The intent's dues leave the messages they were on: they will have a new one. */
+static bool leave_all(struct bl_applying *applying, const struct bl_intent *intent,
+                      GArray *messages, GError **error)
+{
+    for (guint j = 0; j < intent->dues->len; j++) {
+        struct bl_rider *rider = rider_of(applying, intent, j);
+        if (!rider->free) {
+            continue;
+        }
+        rider->placed = true;
+        if (rider->message && !leave(applying, rider, messages, error)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool place(struct bl_applying *applying, const struct bl_intent *intent,
-                  GArray *messages, GError **error)
+                  GArray *messages, GArray *newcomers, GError **error)
 {
     bool any_free;
     bool any_paused;
@@ -207,17 +206,42 @@ static bool place(struct bl_applying *applying, const struct bl_intent *intent,
         return true;
     }
     struct unsent *kept = choose(applying, intent, messages);
-    int64_t id = kept ? kept->id : 0;
-    bool well = kept ? change(applying, intent, id, error) && shed(applying, id, error)
-                     : add(applying, intent, &id, error);
-    if (!well || !join(applying, intent, id, messages, error)) {
+    if (!kept) {
+        const struct bl_newcomer newcomer = {.intent = intent, .paused = any_paused};
+        g_array_append_val(newcomers, newcomer);
+        return leave_all(applying, intent, messages, error);
+    }
+    kept->kept = true;
+    return change(applying, intent, kept->id, error) && shed(applying, kept->id, error) &&
+           join(applying, intent, kept->id, messages, error) &&
+           (kept->paused || !any_paused || set_paused(applying, kept->id, error));
+}
+
+static bool welcome(struct bl_applying *applying, GArray *newcomers, GError **error)
+{
+    if (!bl_apply_new_messages(applying, newcomers, error)) {
         return false;
     }
-    bool paused = kept && kept->paused;
-    if (kept) {
-        kept->kept = true;
+    for (guint i = 0; i < newcomers->len; i++) {
+        const struct bl_newcomer *newcomer = &g_array_index(newcomers, struct bl_newcomer, i);
+        if (newcomer->paused && !set_paused(applying, newcomer->id, error)) {
+            return false;
+        }
     }
-    return paused || !any_paused || set_paused(applying, id, error);
+    return true;
+}
+
+static bool place_all(struct bl_applying *applying, GArray *messages, GError **error)
+{
+    const GArray *intents = applying->plan->intents;
+    g_autoptr(GArray) newcomers = g_array_new(FALSE, FALSE, sizeof(struct bl_newcomer));
+    for (guint i = 0; i < intents->len; i++) {
+        const struct bl_intent *intent = &g_array_index(intents, struct bl_intent, i);
+        if (!intent->lapse && !place(applying, intent, messages, newcomers, error)) {
+            return false;
+        }
+    }
+    return welcome(applying, newcomers, error);
 }
 
 /* The window of both has passed: they lapse together, with the message's reason. */
@@ -287,12 +311,6 @@ bool bl_apply_messages(struct bl_applying *applying, GError **error)
     if (!messages) {
         return false;
     }
-    const GArray *intents = applying->plan->intents;
-    for (guint i = 0; i < intents->len; i++) {
-        const struct bl_intent *intent = &g_array_index(intents, struct bl_intent, i);
-        if (!intent->lapse && !place(applying, intent, messages, error)) {
-            return false;
-        }
-    }
-    return put_down(applying, messages, error) && withdraw(applying, messages, error);
+    return place_all(applying, messages, error) && put_down(applying, messages, error) &&
+           withdraw(applying, messages, error);
 }

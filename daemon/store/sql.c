@@ -99,17 +99,25 @@ static int bind_one(sqlite3_stmt *statement, int place, const struct bl_binding 
     return sqlite3_bind_null(statement, place);
 }
 
+static int length_of(const struct bl_binding *values)
+{
+    int length = 0;
+    while (values && values[length].type != BL_BINDING_END) {
+        length++;
+    }
+    return length;
+}
+
 /* The number of values must be the statement's: a forgotten one would be a silent NULL. */
 static bool bind(struct bl_store *store, sqlite3_stmt *statement,
-                 const struct bl_binding *values, GError **error)
+                 const struct bl_binding *values, int length, GError **error)
 {
-    int place = 0;
-    for (; values && values[place].type != BL_BINDING_END; place++) {
+    g_assert(length == sqlite3_bind_parameter_count(statement));
+    for (int place = 0; place < length; place++) {
         if (bind_one(statement, place + 1, &values[place]) != SQLITE_OK) {
             return bl_sql_fail(store->db, store->path, error);
         }
     }
-    g_assert(place == sqlite3_bind_parameter_count(statement));
     return true;
 }
 
@@ -119,8 +127,8 @@ static void done(sqlite3_stmt *statement)
     sqlite3_clear_bindings(statement);
 }
 
-bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_binding *values,
-                GError **error)
+static bool run(struct bl_store *store, const char *text, const struct bl_binding *values,
+                int length, GError **error)
 {
     g_assert(store->within);
     if (sqlite3_get_autocommit(store->db)) {
@@ -130,7 +138,7 @@ bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_bindin
         return false;
     }
     sqlite3_stmt *statement = prepare(store, text, error);
-    if (!statement || !bind(store, statement, values, error)) {
+    if (!statement || !bind(store, statement, values, length, error)) {
         return false;
     }
     int result = sqlite3_step(statement);
@@ -140,6 +148,12 @@ bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_bindin
     return well;
 }
 
+bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_binding *values,
+                GError **error)
+{
+    return run(store, text, values, length_of(values), error);
+}
+
 bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t *id, GError **error)
 {
@@ -147,6 +161,21 @@ bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_bin
         return false;
     }
     *id = sqlite3_last_insert_rowid(store->db);
+    return true;
+}
+
+bool bl_sql_insert_rows(struct bl_store *store, const struct bl_insert *insert,
+                        const struct bl_binding *values, guint rows, int64_t *ids,
+                        GError **error)
+{
+    g_assert(rows >= 1 && rows <= BL_INSERT_ROWS);
+    if (!run(store, insert->texts[rows - 1], values, insert->columns * (int)rows, error)) {
+        return false;
+    }
+    int64_t last = sqlite3_last_insert_rowid(store->db);
+    for (guint i = 0; ids && i < rows; i++) {
+        ids[i] = last - (rows - 1) + i;
+    }
     return true;
 }
 
@@ -160,7 +189,7 @@ struct bl_rows bl_rows(struct bl_store *store, const char *text,
 {
     struct bl_rows rows = {.store = store};
     sqlite3_stmt *statement = prepare(store, text, &rows.failure);
-    if (statement && bind(store, statement, values, &rows.failure)) {
+    if (statement && bind(store, statement, values, length_of(values), &rows.failure)) {
         rows.statement = statement;
     }
     return rows;

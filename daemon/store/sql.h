@@ -97,6 +97,39 @@ bool bl_sql_run(struct bl_store *store, const char *text, const struct bl_bindin
 bool bl_sql_insert(struct bl_store *store, const char *text, const struct bl_binding *values,
                    int64_t *id, GError **error);
 
+/* An INSERT of 1 to BL_INSERT_ROWS rows, a text for each number: a statement has more to do
+ * before its first row than with another one. Its values are a row's after the other's, and
+ * there is no END. A static constant:
+ *
+ *     static const struct bl_insert ADD = BL_INSERT("note (car, text)", "(?, ?)", 2);
+ */
+#define BL_INSERT_ROWS 8
+struct bl_insert {
+    int columns;
+    const char *texts[BL_INSERT_ROWS];
+};
+#define BL_INSERT(into, row, columns_)                                                         \
+    {                                                                                          \
+        .columns = (columns_), .texts = {                                                      \
+            BL_INSERT_1(into, row),                                                            \
+            BL_INSERT_1(into, row) "," row,                                                    \
+            BL_INSERT_1(into, row) "," row "," row,                                            \
+            BL_INSERT_4(into, row),                                                            \
+            BL_INSERT_4(into, row) "," row,                                                    \
+            BL_INSERT_4(into, row) "," row "," row,                                            \
+            BL_INSERT_4(into, row) "," row "," row "," row,                                    \
+            BL_INSERT_4(into, row) "," row "," row "," row "," row,                            \
+        }                                                                                      \
+    }
+#define BL_INSERT_1(into, row) "INSERT INTO " into " VALUES " row
+#define BL_INSERT_4(into, row) BL_INSERT_1(into, row) "," row "," row "," row
+
+/* Inserts up to BL_INSERT_ROWS rows, all or none. ids (may be NULL) receives their ids; the
+ * table's id must be AUTOINCREMENT then, for those follow one another. */
+bool bl_sql_insert_rows(struct bl_store *store, const struct bl_insert *insert,
+                        const struct bl_binding *values, guint rows, int64_t *ids,
+                        GError **error);
+
 /* Rows the last bl_sql_run changed, triggers not counted. */
 int64_t bl_sql_changed(const struct bl_store *store);
 

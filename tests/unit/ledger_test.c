@@ -108,6 +108,34 @@ static void a_plan_goes_in_with_its_numbers(void **state)
     assert_string_equal(message, "offerssms+447700900001100400090001000");
 }
 
+/* A fleet's first plan: more dues, messages and links than any one statement takes. Each due
+ * must be on the message that is about it, for rows are named by where they came in. */
+static void a_fleet_has_each_due_on_its_own_message(void **state)
+{
+    struct store_room *room = *state;
+    struct bl_plan *plan = plan_maker_new();
+    for (guint i = 0; i < 29; i++) {
+        plan_maker_due(plan, i + 1, 9000 + (int64_t)i);
+    }
+    for (guint i = 0; i < 29; i += i % 3 ? 1 : 2) {
+        plan_maker_intent(plan, 4000 + (int64_t)i, i, MIN(i + (i % 3 ? 0 : 1), 28));
+    }
+    guint messages = plan->intents->len;
+    apply(room, plan, 1000);
+    assert_int_equal(store_room_number(room, "SELECT count(*) FROM due"), 29);
+    assert_int_equal(store_room_number(room, "SELECT count(*) FROM message"), messages);
+    assert_int_equal(
+        store_room_number(room, "SELECT count(*) FROM due d JOIN message_due l ON l.due = d.id"
+                                " JOIN message m ON m.id = l.message"
+                                " WHERE d.subject - 1 - (m.send_at - 4000) IN (0, 1)"
+                                " AND d.not_after = 8999 + d.subject"),
+        29);
+    assert_int_equal(store_room_number(room, "SELECT count(*) FROM message m WHERE not_after <>"
+                                             " (SELECT min(d.not_after) FROM message_due l JOIN"
+                                             " due d ON d.id = l.due WHERE l.message = m.id)"),
+                     0);
+}
+
 static void the_same_plan_again_writes_nothing(void **state)
 {
     struct store_room *room = *state;
@@ -411,6 +439,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(a_plan_goes_in_with_its_numbers),
+        TEST(a_fleet_has_each_due_on_its_own_message),
         TEST(the_same_plan_again_writes_nothing),
         TEST(a_message_that_moves_keeps_its_row_and_key),
         TEST(a_due_that_vanishes_and_comes_back_goes_on_a_new_message),
