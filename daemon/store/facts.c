@@ -51,6 +51,15 @@ bool bl_store_facts(struct bl_store *store, int64_t customer, const struct bl_ru
     return well;
 }
 
+bool bl_reader_asks(struct bl_reader *reader, const char *question, bool *yes, GError **error)
+{
+    int64_t answer = 0;
+    bool done = bl_sql_number(reader->store, question, BL_VALUES(bl_int(reader->customer)), 0,
+                              &answer, error);
+    *yes = answer != 0;
+    return done;
+}
+
 void bl_reader_skip(struct bl_reader *reader, const char *table, int64_t id, GError *error)
 {
     char *line = g_strdup_printf("%s %" G_GINT64_FORMAT ": %s", table, id, error->message);

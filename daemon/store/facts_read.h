@@ -32,6 +32,11 @@ bool bl_read_orphans(struct bl_reader *reader, GError **error);
 bool bl_read_told(struct bl_reader *reader, GError **error);
 bool bl_read_ended(struct bl_reader *reader, GError **error);
 
+/* Whether the question about the customer (its only value) is answered with yes. Statements
+ * that sort and unite rows have much to do before they find that there are none, as of most
+ * customers; so they are asked about first. */
+bool bl_reader_asks(struct bl_reader *reader, const char *question, bool *yes, GError **error);
+
 /* Leaves a row out: "treatment 12: " and the error's text. The error is freed. */
 void bl_reader_skip(struct bl_reader *reader, const char *table, int64_t id, GError *error);
 

@@ -20,6 +20,11 @@ static const char TOLD[] = BEGAN
     " AND address IN (SELECT phone FROM customer WHERE id = ?1 AND phone IS NOT NULL"
     " UNION ALL SELECT mail FROM customer WHERE id = ?1 AND mail IS NOT NULL) ORDER BY 2, 1";
 
+#define BEGAN_EVER(whose)                                                                      \
+    "EXISTS (SELECT 1 FROM message WHERE claimed_at IS NOT NULL AND " whose ")"
+static const char ANY_TOLD[] = "SELECT " BEGAN_EVER("customer = ?1") " OR " BEGAN_EVER(
+    "address = (SELECT phone FROM customer WHERE id = ?1)") " OR " BEGAN_EVER("address = (SELECT mail FROM customer WHERE id = ?1)");
+
 static bool read_told(const struct bl_rows *rows, struct bl_told *told, GError **error)
 {
     *told = (struct bl_told){.message = bl_rows_int(rows, 0), .at = bl_rows_int(rows, 1)};
@@ -34,6 +39,13 @@ static bool read_told(const struct bl_rows *rows, struct bl_told *told, GError *
 
 bool bl_read_told(struct bl_reader *reader, GError **error)
 {
+    bool any = false;
+    if (!bl_reader_asks(reader, ANY_TOLD, &any, error)) {
+        return false;
+    }
+    if (!any) {
+        return true;
+    }
     BL_ROWS rows = bl_rows(reader->store, TOLD, BL_VALUES(bl_int(reader->customer)));
     while (bl_rows_next(&rows)) {
         struct bl_told told;
@@ -62,6 +74,10 @@ static const char ENDED[] =
     " OR m.state IN ('claimed', 'sent', 'delivered', 'failed', 'unsure'))"
     " ORDER BY d.kind, d.subject, d.ordinal";
 
+static const char ANY_DUE[] =
+    "SELECT EXISTS (SELECT 1 FROM due WHERE customer = ?1)"
+    " OR EXISTS (SELECT 1 FROM car c JOIN due d ON d.car = c.id WHERE c.customer = ?1)";
+
 static bool read_ended(const struct bl_rows *rows, struct bl_ended *ended, GError **error)
 {
     int64_t ordinal = bl_rows_int(rows, 3);
@@ -83,6 +99,13 @@ static bool read_ended(const struct bl_rows *rows, struct bl_ended *ended, GErro
 
 bool bl_read_ended(struct bl_reader *reader, GError **error)
 {
+    bool any = false;
+    if (!bl_reader_asks(reader, ANY_DUE, &any, error)) {
+        return false;
+    }
+    if (!any) {
+        return true;
+    }
     BL_ROWS rows = bl_rows(reader->store, ENDED, BL_VALUES(bl_int(reader->customer)));
     while (bl_rows_next(&rows)) {
         struct bl_ended ended;
