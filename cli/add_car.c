@@ -55,7 +55,8 @@ static int add(struct context *context, const struct vehicle *vehicle, const cha
                       usual);
     }
     if (done) {
-        vehicle_print(context, &row, owner.name, km, remarks);
+        const struct vehicle_answer answer = {&row, owner.name, km, NULL, remarks};
+        vehicle_print(context, &answer);
     }
     bl_car_row_clear(&row);
     bl_customer_row_clear(&owner);

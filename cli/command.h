@@ -40,6 +40,8 @@ int command_told(struct context *context, int argc, char **argv);
 int command_settle(struct context *context, int argc, char **argv);
 int command_sheet(struct context *context, int argc, char **argv);
 int command_explain(struct context *context, int argc, char **argv);
+int command_redo(struct context *context, int argc, char **argv);
+int command_remove(struct context *context, int argc, char **argv);
 int command_learn(struct context *context, int argc, char **argv);
 
 /* Parts of `add` and `change`, each in its own file. */
@@ -50,5 +52,9 @@ int command_add_mileage(struct context *context, int argc, char **argv);
 int command_add_event(struct context *context, int argc, char **argv);
 int command_change_customer(struct context *context, int argc, char **argv);
 int command_change_car(struct context *context, int argc, char **argv);
+int command_change_job(struct context *context, int argc, char **argv);
+int command_change_treatment(struct context *context, int argc, char **argv);
+int command_change_mileage(struct context *context, int argc, char **argv);
+int command_change_event(struct context *context, int argc, char **argv);
 
 #endif

@@ -21,6 +21,7 @@ struct page {
     GArray *unsure;
     GArray *failed;               /* in the last week */
     GPtrArray *skipped, *orphans; /* char *: rows nobody can use, and why */
+    GArray *held;                 /* struct bl_car_row: cars nothing is offered for */
     struct bl_counts counts;
     int64_t tomorrow, next_week;
 };
@@ -39,7 +40,8 @@ static bool read_page(struct context *context, struct page *page, GError **error
                      : NULL;
     page->skipped = page->failed ? bl_skipped_list(context->store, error) : NULL;
     page->orphans = page->skipped ? bl_store_orphans(context->store, error) : NULL;
-    return page->orphans && bl_store_counts(context->store, &page->counts, error);
+    page->held = page->orphans ? bl_car_held_list(context->store, error) : NULL;
+    return page->held && bl_store_counts(context->store, &page->counts, error);
 }
 
 static void clear_page(struct page *page)
@@ -49,6 +51,7 @@ static void clear_page(struct page *page)
     g_clear_pointer(&page->failed, g_array_unref);
     g_clear_pointer(&page->skipped, g_ptr_array_unref);
     g_clear_pointer(&page->orphans, g_ptr_array_unref);
+    g_clear_pointer(&page->held, g_array_unref);
 }
 
 /* The waiting messages of one part of the page, borrowed from it. */
@@ -73,6 +76,25 @@ static void print_part(const struct context *context, const char *heading, const
         putchar('\n');
         table_heading(heading);
         messages_print(context, rows, time, 2);
+    }
+}
+
+static void print_held(const struct context *context, const GArray *cars)
+{
+    static const char *const titles[] = {"car", "=since", NULL};
+    BL_AUTO(table) *table = table_new(titles);
+    for (guint i = 0; i < cars->len; i++) {
+        const struct bl_car_row *row = &g_array_index(cars, struct bl_car_row, i);
+        g_autofree char *car = say_car(row->name, row->plate);
+        g_autofree char *since = say_day(context, row->offers_held_at);
+        const char *const cells[] = {car, since};
+        table_row(table, cells);
+    }
+    if (!table_empty(table)) {
+        putchar('\n');
+        table_heading(
+            "Nothing is offered after a complaint (beadline change car CAR --offers yes)");
+        table_print(table, 2);
     }
 }
 
@@ -121,6 +143,7 @@ static void print_page(struct context *context, const struct page *page)
     print_part(context, "Failed this week (not sent again: ring them)", page->failed,
                MESSAGES_GONE);
     print_broken(context, page);
+    print_held(context, page->held);
     print_part(context, "Goes out today", today, MESSAGES_GOING);
     print_part(context, "Goes out in the next six days", week, MESSAGES_GOING);
     if (page->waiting->len == 0) {

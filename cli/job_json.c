@@ -102,11 +102,20 @@ void job_report_json(const struct job_report *report)
     json_number(&json, "temp_c", row->temp_c);
     json_number(&json, "humidity", row->humidity);
     json_text(&json, "package", report->package);
+    if (row->redo_of) {
+        json_whole(&json, "redo_of", row->redo_of);
+    } else {
+        json_text(&json, "redo_of", NULL);
+    }
+    json_yes(&json, "free_of_charge", row->redo_of != 0);
     json_yes(&json, "cured_indoors", row->cured_indoors);
     json_yes(&json, "leaving_ok", row->leaving_ok);
     json_text(&json, "note", row->note && *row->note ? row->note : NULL);
     add_cure(report, &json);
     add_lists(report, &json);
+    if (report->corrected) {
+        json_objects(&json, "corrected", report->corrected);
+    }
     report_json(&json, report->remarks);
     json_end(&json);
 }

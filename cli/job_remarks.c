@@ -127,18 +127,26 @@ static bool coats_paint(const struct job_report *report)
     return false;
 }
 
+/* A new wing or bonnet comes painted. */
+static bool is_fresh_paint(const struct bl_event *event)
+{
+    bool of_paint = event->surface < 0 || event->surface == (int)BL_PAINT;
+    return of_paint && (event->happening == BL_EV_RESPRAYED ||
+                        (event->happening == BL_EV_PART_REPLACED && event->treatment == 0));
+}
+
 static void remark_fresh_paint(struct job_report *report)
 {
     int64_t at = report->row->finished_at;
     for (guint i = 0; i < report->car->events->len && coats_paint(report); i++) {
         const struct bl_event *event = &g_array_index(report->car->events, struct bl_event, i);
-        if (event->happening == BL_EV_RESPRAYED && event->at <= at &&
+        if (is_fresh_paint(event) && event->at <= at &&
             event->at > at - FRESH_PAINT_DAYS * BL_DAY) {
+            bool sprayed = event->happening == BL_EV_RESPRAYED;
             g_autofree char *day = say_day(report->context, event->at);
             report_remark(report->remarks,
-                          "it was resprayed on %s: fresh paint is coated only when its painter "
-                          "says so",
-                          day);
+                          "%s on %s: fresh paint is coated only when its painter says so",
+                          sprayed ? "it was resprayed" : "a part of it was replaced", day);
         }
     }
 }
@@ -239,6 +247,16 @@ static void remark_late_handover(struct job_report *report)
     }
 }
 
+static void remark_held(struct job_report *report)
+{
+    if (report->car->offers_held) {
+        report_remark(report->remarks,
+                      "after the complaint nothing is offered for this car: \"beadline change "
+                      "car #%" G_GINT64_FORMAT " --offers yes\" lifts that",
+                      report->car->id);
+    }
+}
+
 static void remark_customer(struct job_report *report)
 {
     const struct bl_facts *facts = &report->look->facts;
@@ -284,6 +302,7 @@ void job_report_remark(struct job_report *report)
     remark_mileage(report);
     remark_own_date(report);
     remark_late_handover(report);
+    remark_held(report);
     remark_customer(report);
     for (guint i = 0; i < report->look->plan->skipped->len; i++) {
         report_remark(report->remarks, "left out: %s",

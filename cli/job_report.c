@@ -58,6 +58,10 @@ static void print_head(const struct job_report *report)
     report_line("Car", "%s, %s", name, report->look->facts.customer.name);
     print_finished(report);
     report_line("Package", "%s", report->package ? report->package : "");
+    if (report->row->redo_of) {
+        report_line("Makes good", "job #%" G_GINT64_FORMAT ", free of charge",
+                    report->row->redo_of);
+    }
     report_line("Note", "%s", report->row->note ? report->row->note : "");
 }
 

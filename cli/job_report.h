@@ -16,6 +16,7 @@ struct job_report {
     bool dry;                 /* nothing was written */
     bool added;               /* just written down: say what to be careful of */
     GPtrArray *remarks;
+    GPtrArray *corrected; /* objects of what it said before, for JSON; NULL none */
 };
 
 /* Adds the remarks that the job's own numbers call for: the labels' temperatures and humidity,

@@ -8,6 +8,7 @@
 #include "beadline/letterbook.h"
 #include "beadline/lookup.h"
 #include "beadline/text.h"
+#include "corrected.h"
 #include "messages.h"
 #include "report.h"
 #include "say.h"
@@ -81,6 +82,8 @@ static bool read_all(struct context *context, int64_t id, struct shown_car *show
            (shown->owners = bl_car_owner_list(context->store, id, error)) &&
            (shown->plates = bl_car_plate_list(context->store, id, error)) &&
            (shown->events = bl_event_list(context->store, id, error)) &&
+           (shown->readings = bl_mileage_list(context->store, id, error)) &&
+           (shown->corrected = bl_corrected_list(context->store, id, error)) &&
            (shown->jobs = bl_job_list(context->store, id, RECENT, error)) &&
            (shown->waiting = bl_message_list(context->store, &query, error));
 }
@@ -94,6 +97,8 @@ static void clear(struct shown_car *shown)
     g_clear_pointer(&shown->owners, g_array_unref);
     g_clear_pointer(&shown->plates, g_array_unref);
     g_clear_pointer(&shown->events, g_array_unref);
+    g_clear_pointer(&shown->readings, g_array_unref);
+    g_clear_pointer(&shown->corrected, g_array_unref);
     g_clear_pointer(&shown->jobs, g_array_unref);
     g_clear_pointer(&shown->waiting, g_array_unref);
 }
@@ -141,6 +146,13 @@ static void print_head(const struct context *context, const struct shown_car *sh
     report_line("Note", "%s", row->note);
     report_line("Gone", "%s%s%s", row->gone_how ? row->gone_how : "", row->gone_how ? ", " : "",
                 gone);
+    if (row->offers_held_at) {
+        g_autofree char *held = say_day(context, row->offers_held_at);
+        report_line("Offers",
+                    "held since %s (\"beadline change car #%" G_GINT64_FORMAT
+                    " --offers yes\" lifts that)",
+                    held, row->id);
+    }
     g_autofree char *wash =
         say_date(context, bl_cure_wash_date(shown->car, &context->world->settings->shop,
                                             context->now, NULL));
@@ -149,13 +161,16 @@ static void print_head(const struct context *context, const struct shown_car *sh
 
 static void print_readings(const struct context *context, const GArray *readings)
 {
-    static const char *const titles[] = {"=read", ">mileage", NULL};
+    static const char *const titles[] = {">#", "=read", ">mileage", "~", NULL};
     BL_AUTO(table) *table = table_new(titles);
-    for (guint i = readings->len; i > 0 && readings->len - i < RECENT; i--) {
-        const struct bl_reading *row = &g_array_index(readings, struct bl_reading, i - 1);
+    for (guint i = 0; i < readings->len && i < RECENT; i++) {
+        const struct bl_reading *row = &g_array_index(readings, struct bl_reading, i);
+        const struct bl_reading *before = row + 1; /* the newest come first */
+        bool other = i + 1 < readings->len && before->instrument != row->instrument;
+        g_autofree char *id = g_strdup_printf("#%" G_GINT64_FORMAT, row->id);
         g_autofree char *at = say_at(context, row->at);
         g_autofree char *distance = say_distance(context, row->km);
-        const char *const cells[] = {at, distance};
+        const char *const cells[] = {id, at, distance, other ? "a new instrument" : ""};
         table_row(table, cells);
     }
     if (!table_empty(table)) {
@@ -187,17 +202,21 @@ static void print_jobs(const struct context *context, const GArray *jobs)
 
 static void print_events(const struct context *context, const GArray *events)
 {
-    static const char *const titles[] = {"=when", "=what happened", "where",
-                                         "with",  "~found",         NULL};
+    static const char *const titles[] = {
+        ">#", "=when", "=what happened", "where", "with", "~found or cured", NULL};
     BL_AUTO(table) *table = table_new(titles);
     for (guint i = 0; i < events->len; i++) {
         const struct bl_event_row *row = &g_array_index(events, struct bl_event_row, i);
+        g_autofree char *id = g_strdup_printf("#%" G_GINT64_FORMAT, row->id);
+        g_autofree char *cured =
+            row->hours > 0 ? g_strdup_printf("%.4g hours at %.4g °C", row->hours, row->temp_c)
+                           : NULL;
         g_autofree char *at = say_at(context, row->at);
         g_autofree char *place = row->surface < 0
                                      ? g_strdup(row->part)
                                      : look_place((enum bl_surface)row->surface, row->part);
-        const char *const cells[] = {at, bl_happening_name(row->happening), place, row->with,
-                                     row->finding};
+        const char *const cells[] = {id,    at,        bl_happening_name(row->happening),
+                                     place, row->with, cured ? cured : row->finding};
         table_row(table, cells);
     }
     if (!table_empty(table)) {
@@ -207,14 +226,15 @@ static void print_events(const struct context *context, const GArray *events)
     }
 }
 
-static void print_text(const struct context *context, const struct shown_car *shown)
+static void print_text(struct context *context, const struct shown_car *shown)
 {
     print_head(context, shown);
     shown_car_print_on(context, shown);
     shown_car_print_off(context, shown);
-    print_readings(context, shown->car->readings);
+    print_readings(context, shown->readings);
     print_jobs(context, shown->jobs);
     print_events(context, shown->events);
+    corrected_print(context, shown->corrected, RECENT);
     if (shown->waiting->len > 0) {
         putchar('\n');
         table_heading("Next messages");

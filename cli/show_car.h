@@ -13,7 +13,7 @@ struct shown_car {
     struct look look;
     const struct bl_car *car; /* of the look */
     char *place;              /* where it is worked on, or NULL */
-    GArray *owners, *plates, *events, *jobs, *waiting;
+    GArray *owners, *plates, *events, *readings, *corrected, *jobs, *waiting;
 };
 
 /* Treatments by surface and part, those on the car and those that came off. Indexes (guint)
@@ -28,6 +28,6 @@ int64_t shown_car_next(const struct shown_car *shown, const struct bl_treatment 
 void shown_car_print_on(const struct context *context, const struct shown_car *shown);
 void shown_car_print_off(const struct context *context, const struct shown_car *shown);
 
-void shown_car_json(const struct context *context, const struct shown_car *shown);
+void shown_car_json(struct context *context, const struct shown_car *shown);
 
 #endif

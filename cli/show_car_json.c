@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "beadline/lookup.h"
+#include "corrected.h"
 #include "json.h"
 #include "messages.h"
 #include "show_car.h"
@@ -29,12 +30,14 @@ static GPtrArray *past_objects(const struct context *context, const GArray *past
 static GPtrArray *reading_objects(const struct context *context, const GArray *readings)
 {
     GPtrArray *objects = json_list();
-    for (guint i = readings->len; i > 0; i--) {
-        const struct bl_reading *row = &g_array_index(readings, struct bl_reading, i - 1);
+    for (guint i = 0; i < readings->len; i++) {
+        const struct bl_reading *row = &g_array_index(readings, struct bl_reading, i);
         struct json json;
         json_begin(&json);
+        json_whole(&json, "reading", row->id);
         json_at(&json, "at", zone_of(context), row->at);
         json_number(&json, "km", row->km);
+        json_whole(&json, "instrument", row->instrument);
         g_ptr_array_add(objects, json_take(&json));
     }
     return objects;
@@ -113,29 +116,32 @@ static GPtrArray *event_objects(const struct context *context, const GArray *eve
         json_text(&json, "part", row->part);
         json_text(&json, "with", row->with);
         json_text(&json, "finding", row->finding && *row->finding ? row->finding : NULL);
+        json_number(&json, "temp_c", row->temp_c);
+        json_number(&json, "hours", row->hours);
         g_ptr_array_add(objects, json_take(&json));
     }
     return objects;
 }
 
-static void add_lists(const struct context *context, const struct shown_car *shown,
-                      struct json *json)
+static void add_lists(struct context *context, const struct shown_car *shown, struct json *json)
 {
     g_autoptr(GPtrArray) owners = past_objects(context, shown->owners, "owner");
     g_autoptr(GPtrArray) plates = past_objects(context, shown->plates, "plate");
-    g_autoptr(GPtrArray) readings = reading_objects(context, shown->car->readings);
+    g_autoptr(GPtrArray) readings = reading_objects(context, shown->readings);
     g_autoptr(GPtrArray) treatments = treatment_objects(context, shown);
     g_autoptr(GPtrArray) events = event_objects(context, shown->events);
+    g_autoptr(GPtrArray) corrected = corrected_objects(context, shown->corrected);
     g_autoptr(GPtrArray) waiting = messages_objects(context, shown->waiting);
     json_objects(json, "owners", owners);
     json_objects(json, "plates", plates);
     json_objects(json, "mileage", readings);
     json_objects(json, "treatments", treatments);
     json_objects(json, "events", events);
+    json_objects(json, "corrected", corrected);
     json_objects(json, "waiting", waiting);
 }
 
-void shown_car_json(const struct context *context, const struct shown_car *shown)
+void shown_car_json(struct context *context, const struct shown_car *shown)
 {
     const struct bl_car_row *row = &shown->row;
     const struct bl_shop *shop = &context->world->settings->shop;
@@ -153,6 +159,7 @@ void shown_car_json(const struct context *context, const struct shown_car *shown
     json_text(&json, "place", shown->place);
     json_at(&json, "gone_at", zone_of(context), row->gone_at);
     json_text(&json, "gone_how", row->gone_how);
+    json_at(&json, "offers_held_at", zone_of(context), row->offers_held_at);
     json_date(&json, "wash_from", bl_cure_wash_date(shown->car, shop, context->now, NULL));
     add_lists(context, shown, &json);
     json_end(&json);

@@ -225,6 +225,24 @@ static bool add_cut(struct picks *picks, const struct bl_catalogue *catalogue, c
     return add_package(picks, catalogue, package, error);
 }
 
+const struct bl_rule *picks_product(const struct bl_catalogue *catalogue, const char *typed,
+                                    GError **error)
+{
+    g_autofree char *key = g_ascii_strdown(typed, -1);
+    const struct bl_rule *rule = NULL;
+    if (!bl_text_check(key, "product", BL_TEXT_MAX_NAME, error)) {
+        return NULL;
+    }
+    rule = bl_catalogue_rule(catalogue, key);
+    if (!rule && bl_catalogue_package(catalogue, key)) {
+        g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
+                    "\"%s\" is a package: name one product of it", key);
+    } else if (!rule) {
+        refuse_unknown(catalogue, key, error);
+    }
+    return rule;
+}
+
 bool picks_word(struct picks *picks, const struct bl_catalogue *catalogue, const char *word,
                 GError **error)
 {

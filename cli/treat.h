@@ -43,6 +43,14 @@ bool picks_word(struct picks *picks, const struct bl_catalogue *catalogue, const
 bool picks_last(struct picks *picks, struct context *context, int64_t car, int64_t at,
                 GError **error);
 
+/* Adds what that job put on. BL_ERROR_MISSING when it put nothing on, or one of its products is
+ * not in the catalogue any more. */
+bool picks_job(struct picks *picks, struct context *context, int64_t job, GError **error);
+
+/* The product of that key, by itself. BL_ERROR_MISSING with the nearest known name. */
+const struct bl_rule *picks_product(const struct bl_catalogue *catalogue, const char *typed,
+                                    GError **error);
+
 /* "PRODUCT=TEXT": the batch of the bottle; "PRODUCT=shop|next-booking|customer": who does it
  * again. Each is set on every pick of the product. */
 bool picks_batch(struct picks *picks, const char *typed, GError **error);

@@ -46,13 +46,24 @@ static bool take(struct picks *picks, const struct bl_catalogue *catalogue,
     };
     if (!pick.rule) {
         g_free(pick.part);
-        g_set_error(
-            error, BL_ERROR, BL_ERROR_MISSING,
-            "\"%s\" of the last job is not in the catalogue any more: name the products",
-            row->product ? row->product : "a product");
+        g_set_error(error, BL_ERROR, BL_ERROR_MISSING,
+                    "\"%s\" of that job is not in the catalogue any more: name the products",
+                    row->product ? row->product : "a product");
         return false;
     }
     g_array_append_val(picks->list, pick);
+    return true;
+}
+
+static bool take_all(struct picks *picks, const struct bl_catalogue *catalogue,
+                     const GArray *treatments, GError **error)
+{
+    for (guint i = 0; i < treatments->len; i++) {
+        if (!take(picks, catalogue, &g_array_index(treatments, struct bl_treatment_row, i),
+                  error)) {
+            return false;
+        }
+    }
     return true;
 }
 
@@ -63,13 +74,18 @@ bool picks_last(struct picks *picks, struct context *context, int64_t car, int64
     if (!find_last(context, car, at, &treatments, error)) {
         return false;
     }
-    for (guint i = 0; i < treatments->len; i++) {
-        if (!take(picks, context->world->catalogue,
-                  &g_array_index(treatments, struct bl_treatment_row, i), error)) {
-            return false;
-        }
+    return take_all(picks, context->world->catalogue, treatments, error);
+}
+
+bool picks_job(struct picks *picks, struct context *context, int64_t job, GError **error)
+{
+    g_autoptr(GArray) treatments = bl_treatment_list(context->store, job, error);
+    if (!treatments || treatments->len > 0) {
+        return treatments && take_all(picks, context->world->catalogue, treatments, error);
     }
-    return true;
+    g_set_error(error, BL_ERROR, BL_ERROR_MISSING,
+                "job %" G_GINT64_FORMAT " put nothing on: name what went on now", job);
+    return false;
 }
 
 /* "PRODUCT=TEXT" cut in two; the product must be among the picks. */

@@ -86,6 +86,17 @@ bool typed_number(const char *what, const char *text, const char *unit, double *
     return false;
 }
 
+bool typed_temp(const char *text, double *temp_c, GError **error)
+{
+    if (g_str_has_suffix(text, "F") || g_str_has_suffix(text, "f")) {
+        double fahrenheit = 0;
+        bool done = typed_number("temperature", text, "F", &fahrenheit, error);
+        *temp_c = (fahrenheit - 32) / 1.8;
+        return done;
+    }
+    return typed_number("temperature", text, "C", temp_c, error);
+}
+
 bool typed_none(const char *text)
 {
     return g_ascii_strcasecmp(text, "none") == 0;

@@ -30,6 +30,9 @@ bool typed_yes(const char *what, const char *text, bool *yes, GError **error);
 bool typed_number(const char *what, const char *text, const char *unit, double *value,
                   GError **error);
 
+/* A temperature: "14", "14C", "57F". */
+bool typed_temp(const char *text, double *temp_c, GError **error);
+
 /* "none": what was there is to go. */
 bool typed_none(const char *text);
 

@@ -189,9 +189,10 @@ char *vehicle_exposures(const struct bl_car_row *row)
     return g_strjoinv(", ", lines);
 }
 
-static void print_json(const struct context *context, const struct bl_car_row *row,
-                       const char *owner, double km, const GPtrArray *remarks)
+static void print_json(const struct context *context, const struct vehicle_answer *answer)
 {
+    const struct bl_car_row *row = answer->row;
+    const struct bl_zone *zone = context->world->settings->shop.zone;
     g_auto(GStrv) exposures = g_strsplit(row->exposures ? row->exposures : "", "\n", -1);
     struct json json;
     json_begin(&json);
@@ -199,37 +200,44 @@ static void print_json(const struct context *context, const struct bl_car_row *r
     json_text(&json, "plate", row->plate);
     json_text(&json, "name", row->name);
     json_whole(&json, "customer", row->customer);
-    json_text(&json, "owner", owner);
+    json_text(&json, "owner", answer->owner);
     json_text(&json, "size", row->size);
-    json_number(&json, "km", km);
+    json_number(&json, "km", answer->km);
     json_number(&json, "km_a_year", row->km_a_year);
     json_texts(&json, "exposed", (const char *const *)exposures);
-    json_at(&json, "gone_at", context->world->settings->shop.zone, row->gone_at);
+    json_at(&json, "gone_at", zone, row->gone_at);
     json_text(&json, "gone_how", row->gone_how);
-    report_json(&json, remarks);
+    json_at(&json, "offers_held_at", zone, row->offers_held_at);
+    if (answer->follows) {
+        follows_json(context, answer->follows, &json);
+    }
+    report_json(&json, answer->remarks);
     json_end(&json);
 }
 
-void vehicle_print(const struct context *context, const struct bl_car_row *row,
-                   const char *owner, double km, const GPtrArray *remarks)
+void vehicle_print(const struct context *context, const struct vehicle_answer *answer)
 {
+    const struct bl_car_row *row = answer->row;
     if (context->json) {
-        print_json(context, row, owner, km, remarks);
+        print_json(context, answer);
         return;
     }
     g_autofree char *car = say_car(row->name, row->plate);
     g_autofree char *title = bl_text_printable(car);
-    g_autofree char *reading = say_distance(context, km);
+    g_autofree char *reading = say_distance(context, answer->km);
     g_autofree char *distance = say_distance(context, row->km_a_year);
     g_autofree char *exposures = vehicle_exposures(row);
     g_autofree char *gone = say_day(context, row->gone_at);
     printf("Car #%" G_GINT64_FORMAT ": %s\n", row->id, title);
-    report_line("Owner", "%s", owner);
+    report_line("Owner", "%s", answer->owner);
     report_line("Size", "%s", row->size ? row->size : "");
     report_line("Reading", "%s", reading);
     report_line("A year", "%s", distance);
     report_line("Exposed to", "%s", exposures);
     report_line("Gone", "%s%s%s", row->gone_how ? row->gone_how : "", row->gone_how ? ", " : "",
                 gone);
-    report_print(remarks);
+    if (answer->follows) {
+        follows_print(context, answer->follows);
+    }
+    report_print(answer->remarks);
 }

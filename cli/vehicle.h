@@ -4,7 +4,7 @@
 #ifndef BEADLINE_CLI_VEHICLE_H
 #define BEADLINE_CLI_VEHICLE_H
 
-#include "context.h"
+#include "follows.h"
 
 /* As typed; NULL: not said. */
 struct vehicle {
@@ -70,9 +70,15 @@ bool vehicle_find_place(struct context *context, int64_t customer, const char *n
 /* "What" of the exposures as one line: "stored outdoors, brush wash". Caller frees. */
 char *vehicle_exposures(const struct bl_car_row *row);
 
-/* The row as an answer: its object with --json, else its lines. km is the reading written down
- * with it; NAN none. */
-void vehicle_print(const struct context *context, const struct bl_car_row *row,
-                   const char *owner, double km, const GPtrArray *remarks);
+struct vehicle_answer {
+    const struct bl_car_row *row;
+    const char *owner;
+    double km;                     /* the reading written down with it; NaN none */
+    const struct follows *follows; /* what a change made different; NULL: it is new */
+    const GPtrArray *remarks;
+};
+
+/* The row as an answer: its object with --json, else its lines. */
+void vehicle_print(const struct context *context, const struct vehicle_answer *answer);
 
 #endif

@@ -76,7 +76,9 @@ COMMANDS = (
     ["list", "customers"], ["list", "cars"], ["list", "jobs"], ["list", "products"],
     ["list", "packages"], ["list", "dues"], ["show"], ["queue"], ["preview"], ["sent"], ["pause"],
     ["resume"], ["drop"], ["told"], ["settle"], ["sheet"],
-    ["learn"])
+    ["learn"], ["redo"], ["change", "job"], ["change", "treatment"], ["change", "mileage"],
+    ["change", "event"], ["remove", "job"], ["remove", "treatment"], ["remove", "mileage"],
+    ["remove", "event"])
 
 
 def test_every_command_explains_itself_without_a_shop():
@@ -87,7 +89,8 @@ def test_every_command_explains_itself_without_a_shop():
         if len(words) == 1:
             assert done.stdout.split("\n\n")[1][:1].isupper() and \
                 "Help Options" not in done.stdout.split("\n\n")[1], f"{words}: {done.stdout}"
-    for words in (["--help"], ["help"], ["add", "--help"], ["change", "--help"], ["list", "--help"]):
+    for words in (["--help"], ["help"], ["add", "--help"], ["change", "--help"], ["list", "--help"],
+                  ["remove", "--help"]):
         done = subprocess.run([COMMAND, *words], capture_output=True, text=True)
         assert done.returncode == 0 and len(done.stdout.splitlines()) > 1, words
 
@@ -159,7 +162,7 @@ def test_every_bad_input_is_one_clear_line_and_writes_nothing():
                 (["add", "job", "ab12cde", "--at", "soonish"], "soonish"),
                 (["add", "job", "ab12cde", "--place", "moon"], "moon"),
                 (["add", "job", "ab12cde", "--wash-from", "2026-03-01"], "2026-03-01"),
-                (["add", "job", "ab12cde", "--redo", "99"], "99"),
+                (["redo", "99"], "99"),
                 (["add", "job", "ab34cde", "--same-as-last"], "no earlier job"),
                 (["add", "job", "ab12cde", "wheel-spray:0"], "wheel-spray:0"),
                 (["add", "job", "ab12cde", "wheel-spray:"], "wheel-spray:"),
@@ -583,7 +586,8 @@ def test_an_event_takes_off_what_it_must():
         out = shop.must("add", "event", "ab12cde", "part-replaced", "--surface", "paint", "--part",
                         "bonnet", now=NOW)
         assert "paint, bonnet" in out and "Came off" not in out, out
-        out = shop.must("add", "event", "ab12cde", "cured-indoors", now="2026-03-12 18:00")
+        out = shop.must("add", "event", "ab12cde", "cured-indoors", "--lamp",
+                        now="2026-03-12 18:00")
         assert "Wash from     Fri 13 Mar" in out, out
         car = shop.json("show", "car", "ab12cde", now="2026-03-12 19:00")[0]
         off = {row["product"] for row in car["treatments"] if row["ended_at"]}

@@ -227,8 +227,7 @@ def test_what_was_made_good_is_not_learned_from_and_a_top_up_is():
         add_cars(shop, ((0, None),) * 3, product="windscreen-coating")
         shop.must("add", "job", "AB00 CDE", "windscreen-coating", "--at", at(100), now=NOW)
         job = shop.json("list", "jobs", "AB01 CDE", now=NOW)[0]["job"]
-        shop.must("add", "job", "AB01 CDE", "windscreen-coating", "--redo", str(job), "--at",
-                  at(20), now=NOW)
+        shop.must("redo", str(job), "--at", at(20), now=NOW)
         shop.must("add", "event", "AB02 CDE", "stripped", "--surface", "windscreen", "--at",
                   at(50), now=NOW)
         got = lesson(shop, "windscreen-coating")
