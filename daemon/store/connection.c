@@ -110,6 +110,7 @@ static const char *const settings[] = {
     "PRAGMA temp_store = MEMORY", "PRAGMA cell_size_check = ON",
     "PRAGMA secure_delete = ON",  "PRAGMA recursive_triggers = OFF",
     "PRAGMA mmap_size = 0",       "PRAGMA journal_size_limit = 4194304",
+    "PRAGMA cache_size = -8192",
 };
 
 bool bl_connection_set(sqlite3 *db, const char *path, GError **error)
