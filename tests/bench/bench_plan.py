@@ -117,10 +117,11 @@ def measure_daemon(bench, cars):
           f"{again['pages']:.0f} pages; {again['cpu_ms']:.2f} ms"
           + bench.hold(again["of_cars"] == 0 and again["rows"] == 0, "nothing changed"))
     change = bench.ours("changes", cars)
-    print(f"one changed car of {cars}, to its message in the queue: first {change['first_ms']:.2f} "
-          f"ms of processor, median {change['median_ms']:.2f}, worst of 201 "
-          f"{change['worst_ms']:.2f}" + bench.hold(change["worst_ms"] < MOST_MS, "one car"),
-          flush=True)
+    print(f"one changed car of {cars}, until its message is in the queue for everybody: first "
+          f"{change['seen_first_ms']:.2f} ms of processor, median {change['seen_median_ms']:.2f}, "
+          f"worst of 201 {change['seen_worst_ms']:.2f} (until the log is tidied away as well "
+          f"{change['all_median_ms']:.2f}, worst {change['all_worst_ms']:.2f})"
+          + bench.hold(change["seen_worst_ms"] < MOST_MS, "one car"), flush=True)
 
 
 def main():

@@ -13,7 +13,7 @@
  * or key before each insert, three looks a link, seven indexes a due and up to five a message.
  * With --bare-tables triggers and foreign keys are off, for comparison only.
  *
- * The connection is set as the store's: page cache (SQLite's own default), WAL,
+ * The connection is set as the store's: page cache of 8 MiB, WAL,
  * synchronous=FULL, secure_delete.
  */
 #include <stdio.h>

@@ -31,6 +31,8 @@ int64_t plan_number(sqlite3 *db, const char *sql);
 uint64_t plan_random(uint64_t *state);
 double plan_share(uint64_t *state); /* 0 up to 1 */
 
+double plan_cpu_s(void); /* of this process, since it began */
+
 struct plan_figures {
     double wall_s, cpu_s;
     long dirty_kib, pss_kib; /* the most seen: private dirty memory, and the proportional set */
