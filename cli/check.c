@@ -6,6 +6,7 @@
 #include "beadline/letterbook.h"
 #include "command.h"
 #include "json.h"
+#include "report.h"
 
 #define USAGE                                                                                  \
     "check\n"                                                                                  \
@@ -71,8 +72,29 @@ static void add_texts(struct bl_faults *faults, const char *file, GPtrArray *tex
     }
 }
 
-/* The rows that nobody can use. */
-static void check_rows(const char *file, struct bl_faults *faults)
+/* Products that are on cars and not in the catalogue any more: no fault, an owner may stop
+ * using one, but a slip of the editor looks the same. */
+static void note_gone(struct bl_store *store, const struct bl_catalogue *catalogue,
+                      GPtrArray *notes)
+{
+    g_autoptr(GArray) used = bl_products_used(store, NULL);
+    for (guint i = 0; used && i < used->len; i++) {
+        const struct bl_product_used *one = &g_array_index(used, struct bl_product_used, i);
+        if (!bl_catalogue_rule(catalogue, one->product)) {
+            bool single = one->treatments == 1;
+            report_remark(
+                notes,
+                "product \"%s\" is not in the catalogue any more: %" G_GINT64_FORMAT
+                " treatment%s on cars keep%s the last rule it had there; put it back, "
+                "or leave it so",
+                one->product, one->treatments, single ? "" : "s", single ? "s" : "");
+        }
+    }
+}
+
+/* The rows that nobody can use, and what is worth a word. */
+static void check_rows(const char *file, const struct bl_catalogue *catalogue,
+                       struct bl_faults *faults, GPtrArray *notes)
 {
     g_autoptr(GError) error = NULL;
     BL_AUTO(bl_store) *store = bl_store_open(file, &error);
@@ -84,10 +106,14 @@ static void check_rows(const char *file, struct bl_faults *faults)
     g_autoptr(GPtrArray) orphans = bl_store_orphans(store, NULL);
     add_texts(faults, file, skipped);
     add_texts(faults, file, orphans);
+    if (catalogue) {
+        note_gone(store, catalogue, notes);
+    }
 }
 
 /* What is in the file that is not ours first: with any of that it is not opened. */
-static void check_database(const char *file, struct bl_faults *faults)
+static void check_database(const char *file, const struct bl_catalogue *catalogue,
+                           struct bl_faults *faults, GPtrArray *notes)
 {
     g_autoptr(GError) error = NULL;
     g_autoptr(GPtrArray) strangers = bl_store_strangers(file, &error);
@@ -96,12 +122,12 @@ static void check_database(const char *file, struct bl_faults *faults)
     } else if (strangers->len > 0) {
         add_texts(faults, file, strangers);
     } else {
-        check_rows(file, faults);
+        check_rows(file, catalogue, faults, notes);
     }
 }
 
 /* Reads everything that can be found; the world is the context's only without a fault. */
-static void check_all(struct context *context, struct bl_faults *faults)
+static void check_all(struct context *context, struct bl_faults *faults, GPtrArray *notes)
 {
     BL_AUTO(bl_world) *world = bl_world_look(context_settings_file(context), faults);
     const struct bl_settings *settings = world->settings;
@@ -110,14 +136,14 @@ static void check_all(struct context *context, struct bl_faults *faults)
         check_gateways(settings, faults);
     }
     if (settings && settings->database) {
-        check_database(settings->database, faults);
+        check_database(settings->database, well ? world->catalogue : NULL, faults, notes);
     }
     if (well) {
         context->world = g_steal_pointer(&world);
     }
 }
 
-static void say_well(struct context *context)
+static void say_well(struct context *context, const GPtrArray *notes)
 {
     const struct bl_settings *settings = context->world->settings;
     guint products = g_strv_length((char **)bl_catalogue_products(context->world->catalogue));
@@ -130,6 +156,7 @@ static void say_well(struct context *context)
         json_whole(&json, "products", products);
         json_whole(&json, "gateways", settings->gateways->len);
         json_text(&json, "not_sending", trusted ? NULL : why);
+        report_json(&json, notes);
         json_end(&json);
         return;
     }
@@ -138,11 +165,13 @@ static void say_well(struct context *context)
     if (!trusted) {
         printf("But nothing would be sent now: %s.\n", why);
     }
+    report_print(notes);
 }
 
 int command_check(struct context *context, int argc, char **argv)
 {
     BL_AUTO(bl_faults) *faults = bl_faults_new();
+    g_autoptr(GPtrArray) notes = report_remarks();
     GError *error = NULL;
     if (!context_parse(context, NULL, USAGE, &argc, &argv)) {
         return WRONG_USAGE;
@@ -150,16 +179,19 @@ int command_check(struct context *context, int argc, char **argv)
     if (argc > 1) {
         return context_misused("takes no words", USAGE);
     }
-    check_all(context, faults);
+    check_all(context, faults, notes);
     for (guint i = 0; i < bl_faults_count(faults); i++) {
         print_fault(context, bl_faults_line(faults, i));
     }
     if (bl_faults_count(faults) > 0) {
+        if (!context->json) {
+            report_print(notes);
+        }
         return REFUSED;
     }
     if (!context_store(context, &error)) {
         return context_fail(error);
     }
-    say_well(context);
+    say_well(context, notes);
     return DONE;
 }

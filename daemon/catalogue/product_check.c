@@ -22,6 +22,13 @@ static void fault(const struct lens *lens, const char *path, const char *text)
                   text);
 }
 
+/* A span the file says, and that could not be read, stands at zero: its fault is told already.
+ */
+static bool unread(const struct lens *lens, const char *path, const double span[2])
+{
+    return config_setting_lookup(lens->group, path) && span[1] == 0;
+}
+
 static bool given(const struct lens *lens, const char *path)
 {
     return config_setting_lookup(lens->group, path) != NULL;
@@ -33,7 +40,8 @@ static void check_cure(const struct lens *lens)
     if (cure->longest_days < cure->wash_days[1]) {
         fault(lens, "cure.longest_days", "must not be less than the later of wash_days");
     }
-    if (!isnan(cure->rinse_days) && cure->rinse_days > cure->wash_days[1]) {
+    if (!isnan(cure->rinse_days) && cure->rinse_days > cure->wash_days[1] &&
+        !unread(lens, "cure.wash_days", cure->wash_days)) {
         fault(lens, "cure.rinse_days", "must not be more than the later of wash_days");
     }
     if (!isnan(cure->stall_c) && cure->stall_c >= cure->reference_c) {
@@ -47,7 +55,8 @@ static void check_wear(const struct lens *lens)
     if (given(lens, "wear") && !given(lens, "wear.life_days")) {
         fault(lens, "wear", "nothing in it counts without life_days = [shortest, longest]");
     }
-    if (wear->limits[0] > 1 || wear->limits[1] < 1) {
+    if ((wear->limits[0] > 1 || wear->limits[1] < 1) &&
+        !unread(lens, "wear.limits", wear->limits)) {
         fault(lens, "wear.limits", "the first is 1 at most and the second 1 at least");
     }
 }

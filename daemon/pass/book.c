@@ -1,7 +1,7 @@
 /*
  * The rule book: the store keeps every version of a rule it was given; planning wants the one
  * that counts. A treatment follows its product: the catalogue's rule while the product is
- * there, else the version the treatment was made with.
+ * there, else the last one it had there.
  */
 #include <string.h>
 
@@ -54,6 +54,19 @@ bool pass_book_adopt(struct bl_pass *pass, int64_t now, char **digest, GError **
     return true;
 }
 
+/* Of a product that is gone from the catalogue. The entry stays without a rule when its last
+ * version cannot be read. */
+static void read_last(struct bl_pass *pass, const char *product, struct entry *entry)
+{
+    g_autofree char *same = NULL;
+    g_autofree char *text = NULL;
+    if (bl_rule_last(pass->with.store, product, &entry->counts, NULL) &&
+        bl_rule_text(pass->with.store, entry->counts, &same, &text, NULL)) {
+        entry->own = bl_rule_read(text, NULL);
+        entry->rule = entry->own;
+    }
+}
+
 static struct entry *entry_read(struct bl_pass *pass, int64_t id)
 {
     struct entry *entry = g_new0(struct entry, 1);
@@ -69,8 +82,7 @@ static struct entry *entry_read(struct bl_pass *pass, int64_t id)
         entry->counts = *current;
         entry->rule = bl_catalogue_rule(pass->with.world->catalogue, product);
     } else {
-        entry->own = bl_rule_read(text, &error);
-        entry->rule = entry->own;
+        read_last(pass, product, entry);
     }
     return entry;
 }

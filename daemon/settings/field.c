@@ -249,7 +249,8 @@ bool bl_field_span(const struct bl_field *field, const struct config_setting_t *
         g_autofree char *lo = number_text(span[0]);
         g_autofree char *hi = number_text(span[1]);
         g_set_error(error, BL_ERROR, BL_ERROR_INPUT,
-                    "%s is more than %s: write the lower number first", lo, hi);
+                    "%s is more than %s: write the lower number first, each of them %s", lo, hi,
+                    field->help.range);
         return false;
     }
     memcpy(target, span, sizeof span);

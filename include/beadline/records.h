@@ -78,11 +78,22 @@ bool bl_mileage_add(struct bl_store *store, int64_t car, int64_t at, double km, 
 bool bl_mileage_new_instrument(struct bl_store *store, int64_t car, int64_t at, double km,
                                const char *how, int64_t *id, GError **error);
 
-/* The version of this product's rule with this text, stored now if it is new. */
+/* The version of this product's rule with this text, stored now if it is new. One that comes
+ * back after another is the product's last again. */
 bool bl_rule_version(struct bl_store *store, const char *product, const char *text, int64_t now,
                      int64_t *id, GError **error);
 bool bl_package_version(struct bl_store *store, const char *key, const char *text, int64_t now,
                         int64_t *id, GError **error);
+/* The last version of the product's rule; 0 when there is none. */
+bool bl_rule_last(struct bl_store *store, const char *product, int64_t *id, GError **error);
+
+/* The products that were put on cars that are here, by name, and how often. */
+struct bl_product_used {
+    char *product;
+    int64_t treatments;
+};
+GArray *bl_products_used(struct bl_store *store, GError **error);
+
 /* The text and product of a version. Callers free both. BL_ERROR_MISSING. */
 bool bl_rule_text(struct bl_store *store, int64_t id, char **product, char **text,
                   GError **error);

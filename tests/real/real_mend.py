@@ -349,6 +349,64 @@ def test_an_event_is_corrected_word_by_word():
         refused(shop, ["remove", "event", "9", "--why", "x"], "9")
 
 
+OWN = """products = { own-seal = { title = "own seal"; surface = "wheels"; role = "topper"; again = "shop";
+  wear = { life_days = [%d, %d]; }; basis = { life = "from memory"; }; }; };"""
+
+
+def test_a_product_gone_from_the_catalogue_keeps_its_last_rule_and_check_says_so():
+    with Shop() as shop:
+        own = shop.root / "catalogue" / "own.conf"
+        own.write_text(OWN % (28, 42))
+        filled(shop, "own-seal")
+
+        def early():
+            return next(row["early"] for row in car(shop)["treatments"]
+                        if row["product"] == "own-seal")
+        first = early()
+        own.write_text(OWN % (56, 84))
+        last = early()
+        assert last > first, (first, last)
+        plan_for_good(shop)  # the catalogue of that day is stored
+        assert "not in the catalogue" not in shop.must("check")
+        own.unlink()
+        assert early() == last, (early(), last)
+        out = shop.must("check")
+        assert "All is well" in out, out
+        assert 'product "own-seal" is not in the catalogue any more: 1 treatment on cars keeps' in out
+        notes = shop.json("check")[0]["notes"]
+        assert len(notes) == 1 and "own-seal" in notes[0], notes
+        # Taken back and gone again: the last is the first.
+        own.write_text(OWN % (28, 42))
+        plan_for_good(shop)
+        own.unlink()
+        assert early() == first, (early(), first)
+
+
+def test_every_fault_of_a_catalogue_is_told_at_once_with_its_range():
+    with Shop() as shop:
+        bad = shop.root / "catalogue" / "bad.conf"
+        bad.write_text("""products = {
+  bad-one = { title = "Bad"; surface = "roof"; role = "base"; again = "shop";
+    cure = { wash_days = [21, 14]; };
+    wear = { life_days = [-30, 40]; share = 1.5; };
+    care = { what = "topper"; interval_days = 42; extends = 0.5; };
+    exposures = ( { name = "moonlight"; factor = 2; } );
+    basis = { cure = "x"; life = "x"; share = "x"; care = "x"; exposures = "x"; }; };
+};
+""")
+        status, out, err = shop.run("check")
+        assert status == 1 and err == "", err
+        lines = out.splitlines()
+        for line, parts in ((2, ("surface", "roof", "soft top")),
+                            (3, ("wash_days", "21 is more than 14", "0 to 366")),
+                            (4, ("life_days", "-30", "0.25 to 36525")), (4, ("share", "0 to 1")),
+                            (5, ("extends", "0.5", "1 to 100")), (6, ("moonlight", "winter salt"))):
+            found = [one for one in lines if one.startswith(f"{bad}:{line}: product \"bad-one\"")
+                     and all(part in one for part in parts)]
+            assert len(found) == 1, (line, parts, out)
+        assert len(lines) == 6, out
+
+
 def test_a_script_that_corrects_by_sql_is_on_record_and_replans():
     with Shop() as shop:
         filled(shop)

@@ -91,7 +91,8 @@ static const struct slip slips[] = {
     {BASED("cure = { drive_h = -1; };"),
      "x.conf:7: product \"wax\": \"cure.drive_h\": -1 is outside 0 to 8784"},
     {BASED("cure = { wash_days = [21, 14]; };"),
-     "x.conf:7: product \"wax\": \"cure.wash_days\": 21 is more than 14"},
+     "x.conf:7: product \"wax\": \"cure.wash_days\": 21 is more than 14: write the lower number "
+     "first, each of them 0 to 366"},
     {BASED("cure = { wash_days = [14, 21, 28]; };"),
      "x.conf:7: product \"wax\": \"cure.wash_days\": 2 numbers belong here, not 3"},
     {BASED("cure = { wash_days = 14; };"),
@@ -249,6 +250,24 @@ static void every_slip_is_named_with_file_line_product_and_range(void **state)
             fail_msg("slip %u: wanted \"%s\" for\n%s\ngot\n%s", i, slips[i].line, slips[i].text,
                      lines);
         }
+    }
+}
+
+/* A value that could not be read is not compared with others on top. */
+static void one_slip_is_one_line(void **state)
+{
+    static const char *const texts[] = {
+        BASED("cure = { wash_days = [21, 14]; rinse_days = 7; };"),
+        BASED("wear = { life_days = [28, 42]; limits = [2.0, 0.6]; };"),
+        BASED("wear = { life_days = [42, 28]; };"),
+    };
+    (void)state;
+    for (guint i = 0; i < G_N_ELEMENTS(texts); i++) {
+        BL_AUTO(bl_faults) *faults = bl_faults_new();
+        BL_AUTO(bl_catalogue) *catalogue = parse(texts[i], faults);
+        assert_null(catalogue);
+        assert_int_equal(bl_faults_count(faults), 1);
+        assert_non_null(strstr(bl_faults_line(faults, 0), "is more than"));
     }
 }
 
@@ -721,6 +740,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_slip_is_named_with_file_line_product_and_range),
+        cmocka_unit_test(one_slip_is_one_line),
         cmocka_unit_test(a_product_of_five_lines_has_the_defaults),
         cmocka_unit_test(a_cure_is_held_at_half_as_much_again_unless_the_label_says_otherwise),
         cmocka_unit_test(a_package_takes_the_products_surface_unless_it_names_another),

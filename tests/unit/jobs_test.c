@@ -431,6 +431,40 @@ static void test_a_rule_is_stored_once_a_text(void **state)
     books_close(&shop.books);
 }
 
+/* Whatever its text: an owner who takes a change back has the old rule again. */
+static void test_the_last_rule_is_the_one_that_came_last(void **state)
+{
+    static const char *const texts[] = {"a;", "b;", "b;", "a;", "a;", "c;", "a;"};
+    struct shop shop;
+    GError *error = NULL;
+    int64_t last = 1;
+    (void)state;
+    shop_open(&shop);
+    books_begin(&shop.books);
+    books_well(bl_rule_last(shop.books.store, "seal", &last, &error), error);
+    assert_int_equal(last, 0);
+    for (guint i = 0; i < G_N_ELEMENTS(texts); i++) {
+        int64_t id = 0;
+        books_well(bl_rule_version(shop.books.store, "seal", texts[i], NOON, &id, &error),
+                   error);
+        books_well(bl_rule_last(shop.books.store, "seal", &last, &error), error);
+        assert_int_equal(last, id);
+    }
+    books_commit(&shop.books);
+    assert_int_equal(
+        books_number(&shop.books, "SELECT count(*) FROM rule_version WHERE product = 'seal'"),
+        3);
+    books_job(&shop.books, shop.car, NOON, (double)NAN, last);
+    books_job(&shop.books, shop.car, NOON + 1, (double)NAN, shop.wax);
+    books_job(&shop.books, shop.car, NOON + 2, (double)NAN, last + 1);
+    g_autoptr(GArray) used = bl_products_used(shop.books.store, &error);
+    books_well(used != NULL, error);
+    assert_int_equal(used->len, 2);
+    assert_string_equal(g_array_index(used, struct bl_product_used, 0).product, "seal");
+    assert_int_equal(g_array_index(used, struct bl_product_used, 0).treatments, 2);
+    books_close(&shop.books);
+}
+
 static void test_events_are_read_back_as_written_newest_first(void **state)
 {
     struct shop shop;
@@ -550,6 +584,7 @@ int main(void)
         cmocka_unit_test(test_a_slip_is_refused_with_its_remedy_and_writes_nothing),
         cmocka_unit_test(test_a_product_goes_on_a_surface_once_a_job),
         cmocka_unit_test(test_a_rule_is_stored_once_a_text),
+        cmocka_unit_test(test_the_last_rule_is_the_one_that_came_last),
         cmocka_unit_test(test_events_are_read_back_as_written_newest_first),
         cmocka_unit_test(test_an_event_needs_a_car_and_a_treatment_it_wears),
         cmocka_unit_test(test_lists_leave_out_what_cannot_be_shown),
