@@ -45,6 +45,12 @@ BL_DEFINE_AUTO(bl_store);
  * cannot be looked at, or is not a database of ours. */
 GPtrArray *bl_store_strangers(const char *path, GError **error);
 
+/* A copy of all that is committed now, to play with: a private file (mode 0600, in the folder
+ * for temporary files) that has no name any more and is gone when the copy is closed or the
+ * process ends. Quick rather than durable. The original is only read; not inside a transaction.
+ */
+struct bl_store *bl_store_copy(struct bl_store *store, GError **error);
+
 /* PRAGMA integrity_check, foreign_key_check and the schema's own fingerprint. Error:
  * BL_ERROR_DAMAGED with the first finding. */
 bool bl_store_check(struct bl_store *store, GError **error);
