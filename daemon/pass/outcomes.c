@@ -43,10 +43,10 @@ static void log_outcome(const struct bl_pass *pass, const struct bl_outcome *out
         [BL_UNKNOWN] = "unsure whether it was taken",
     };
     const GArray *gateways = pass->with.world->settings->gateways;
-    bl_log(outcome->verdict == BL_ACCEPTED ? BL_LOG_INFO : BL_LOG_WARNING,
-           "message %" G_GINT64_FORMAT " through %s: %s", outcome->id,
-           g_array_index(gateways, struct bl_gateway, outcome->gateway).name,
-           words[outcome->verdict]);
+    pass_log(pass, outcome->verdict == BL_ACCEPTED ? BL_LOG_INFO : BL_LOG_WARNING,
+             "message %" G_GINT64_FORMAT " through %s: %s", outcome->id,
+             g_array_index(gateways, struct bl_gateway, outcome->gateway).name,
+             words[outcome->verdict]);
 }
 
 static bool store_one(struct bl_pass *pass, const struct bl_outcome *outcome, int64_t now,
@@ -71,8 +71,8 @@ static bool store_one(struct bl_pass *pass, const struct bl_outcome *outcome, in
         return false;
     }
     if (resend && outcome->verdict == BL_UNKNOWN) {
-        bl_log(BL_LOG_NOTICE, "message %" G_GINT64_FORMAT " goes again under the same key",
-               outcome->id);
+        pass_log(pass, BL_LOG_NOTICE,
+                 "message %" G_GINT64_FORMAT " goes again under the same key", outcome->id);
     }
     note_health(pass, outcome, now);
     return true;

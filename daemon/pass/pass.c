@@ -111,10 +111,10 @@ static bool recover_one(struct bl_pass *pass, const struct bl_left *left, GError
 {
     const struct bl_gateway *gateway = gateway_named(pass, left->gateway);
     bool resend = gateway && gateway->unsure == BL_UNSURE_RESEND;
-    bl_log(BL_LOG_WARNING,
-           "message %" G_GINT64_FORMAT " was on the wire when the daemon ended: %s",
-           left->message,
-           resend ? "it goes again under the same key" : "it waits for your word (settle)");
+    pass_log(pass, BL_LOG_WARNING,
+             "message %" G_GINT64_FORMAT " was on the wire when the daemon ended: %s",
+             left->message,
+             resend ? "it goes again under the same key" : "it waits for your word (settle)");
     return !resend || bl_message_change(pass->with.store, left->message, BL_PLANNED,
                                         "sent again under the same key after an unsure outcome",
                                         pass_now(pass), error);
@@ -206,7 +206,7 @@ static bool bring_up_to_date(struct bl_pass *pass, int64_t now, bool *more, GArr
         return false;
     }
     if (lapsed > 0) {
-        bl_log(BL_LOG_NOTICE, "%u messages or dues passed their window unsent", lapsed);
+        pass_log(pass, BL_LOG_NOTICE, "%u messages or dues passed their window unsent", lapsed);
     }
     return bl_store_version(pass->with.store, &pass->version, error);
 }

@@ -71,6 +71,14 @@ static inline struct health *pass_health(const struct bl_pass *pass, guint gatew
     return &g_array_index(pass->healths, struct health, gateway);
 }
 
+/* bl_log of what the pass does, for those who want to know. */
+#define pass_log(pass, ...)                                                                    \
+    do {                                                                                       \
+        if (!(pass)->with.quiet) {                                                             \
+            bl_log(__VA_ARGS__);                                                               \
+        }                                                                                      \
+    } while (0)
+
 /* A parcel ready to start, with the gateway it goes through and the address it is for. */
 struct ready {
     guint gateway;

@@ -6,7 +6,7 @@
 
 #define COLUMNS                                                                                \
     "SELECT id, customer, car, job, treatment, kind, subject, ordinal, from_at, best_by,"      \
-    " not_after, ended_at, held, end, reason, numbers, rule FROM due "
+    " not_after, ended_at, held, end, reason, numbers, rule, vanished FROM due "
 #define ORDER " ORDER BY end IS NOT NULL, from_at, kind, subject, ordinal"
 
 static const char OF_CUSTOMER[] = COLUMNS "WHERE customer = ?1" ORDER;
@@ -40,6 +40,7 @@ static struct bl_due_row read_row(struct bl_rows *rows)
         .reason = bl_rows_dup(rows, 14),
         .numbers = bl_rows_dup(rows, 15),
         .rule = bl_rows_int(rows, 16),
+        .vanished = bl_rows_int(rows, 17) != 0,
     };
     BL_ROWS_WORD(rows, 5, bl_kind_of, &row.kind);
     return row;

@@ -152,3 +152,11 @@ bool bl_store_wake(struct bl_store *store, int64_t now, int64_t *at, GError **er
     }
     return true;
 }
+
+static const char BY_HAND[] = "SELECT min(go_at) FROM message"
+                              " WHERE state = 'planned' AND channel = 'by hand' AND go_at > ?1";
+
+bool bl_store_wake_by_hand(struct bl_store *store, int64_t now, int64_t *at, GError **error)
+{
+    return bl_sql_number(store, BY_HAND, BL_VALUES(bl_int(now)), BL_NEVER, at, error);
+}

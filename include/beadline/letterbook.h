@@ -53,6 +53,7 @@ struct bl_due_row {
     int ordinal;
     int64_t from, best_by, not_after, ended_at;
     char *held, *end, *reason, *numbers; /* NULL none */
+    bool vanished;                       /* withdrawn because the plan no longer had it */
 };
 /* Dues of the customer (0 all), open ones first by from. struct bl_due_row. */
 GArray *bl_due_list(struct bl_store *store, int64_t customer, GError **error);

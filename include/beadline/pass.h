@@ -28,6 +28,7 @@ struct bl_pass_setup {
     const struct bl_carrier *carrier; /* NULL: a pass that never sends (the command) */
     bool rehearsed; /* the clock is not the machine's: its time is taken as it is, and leaves no
                        mark */
+    bool quiet;     /* says nothing in the log of what it does: it happens in a copy only */
 };
 
 struct bl_pass *bl_pass_new(const struct bl_pass_setup *setup);

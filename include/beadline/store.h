@@ -86,6 +86,10 @@ bool bl_store_touch_all(struct bl_store *store, GError **error);
  * dues, not at all: their outcome ends them. */
 bool bl_store_wake(struct bl_store *store, int64_t now, int64_t *at, GError **error);
 
+/* The earliest instant after now at which a planned message by hand comes up; BL_NEVER none.
+ * bl_store_wake passes it over: nobody but the owner can do anything then. */
+bool bl_store_wake_by_hand(struct bl_store *store, int64_t now, int64_t *at, GError **error);
+
 /* A small fact kept between runs ("fingerprint"). value NULL when there is none; caller frees.
  */
 bool bl_store_kept(struct bl_store *store, const char *name, char **value, GError **error);
