@@ -20,6 +20,12 @@ static const struct bl_zone *zone_of(const struct context *context)
     return context->world->settings->shop.zone;
 }
 
+const char *say_month(int month)
+{
+    g_assert(month >= 1 && month <= 12);
+    return months[month];
+}
+
 char *say_date(const struct context *context, int32_t date)
 {
     int year, month, day, this_year, unused;

@@ -11,6 +11,9 @@
 #include "beadline/lookup.h"
 #include "context.h"
 
+/* "Mar" for 3. */
+const char *say_month(int month);
+
 /* "Thu 12 Mar 09:00" in the shop's zone, with the year when it is not now's; "" for 0 and
  * BL_NEVER. Caller frees. */
 char *say_at(const struct context *context, int64_t at);
