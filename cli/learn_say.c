@@ -228,6 +228,7 @@ void learn_json(const struct context *context, const struct learning *learning,
 {
     static const double none[2] = {(double)NAN, (double)NAN};
     const struct bl_lesson *lesson = &learning->lesson;
+    g_assert(lesson->found < BL_WEIBULL_FOUNDS);
     const struct bl_learned *adopted = learning->adopted;
     g_autofree char *missing = learn_missing(learning);
     struct json json;

@@ -38,13 +38,15 @@ static void propose(struct bl_lesson *lesson)
 void bl_learn_draw(const GArray *observed, struct bl_lesson *lesson)
 {
     *lesson = (struct bl_lesson){.soonest_over = (double)INFINITY};
-    g_autofree struct bl_censored *lives = g_new0(struct bl_censored, observed->len + 1);
+    g_autoptr(GArray) lives = g_array_new(FALSE, FALSE, sizeof(struct bl_censored));
     for (guint i = 0; i < observed->len; i++) {
         const struct bl_observed *seen = &g_array_index(observed, struct bl_observed, i);
-        lives[i] = (struct bl_censored){seen->alive, seen->over, 1};
+        struct bl_censored life = {seen->alive, seen->over, 1};
+        g_array_append_val(lives, life);
         count(seen, lesson);
     }
-    lesson->found = bl_weibull_fit(lives, observed->len, &lesson->fit);
+    lesson->found = bl_weibull_fit((const struct bl_censored *)(gconstpointer)lives->data,
+                                   lives->len, &lesson->fit);
     lesson->learned = lesson->found == BL_WEIBULL_FITTED && lesson->observed >= BL_LEARN_LEAST;
     if (lesson->learned) {
         propose(lesson);

@@ -101,11 +101,12 @@ static bool climb(const struct weibull_view *view, double at[2], struct weibull_
         double gain = d[0] * sum->g[0] + d[1] * sum->g[1];
         bool last = gain < CLOSE_ENOUGH * fmax(1, fabs(sum->value) / 1000);
         struct weibull_sum next;
-        for (guint half = 0; half < MOST_HALVES; half++, part /= 2) {
+        for (guint half = 0; half < MOST_HALVES; half++) {
             weibull_reckon(view, at[0] + part * d[0], at[1] + part * d[1], &next);
             if (last || next.value >= sum->value + part * gain / 4) {
                 break;
             }
+            part /= 2;
         }
         at[0] += part * d[0];
         at[1] += part * d[1];
