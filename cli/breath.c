@@ -173,11 +173,19 @@ static bool write_row(struct context *context, const struct picks *picks,
     return treatments && bl_job_add(context->store, row, treatments, &row->id, error);
 }
 
+/* What was typed, options and words. */
+struct typed_job {
+    const struct breath *breath;
+    const char *car; /* NULL: that of the job it makes good */
+    char **words;
+};
+
 /* Everything that needs the transaction. */
-static bool write_job(struct context *context, const struct breath *breath, const char *name,
-                      char **words, struct bl_job_row *row, struct picks *picks,
-                      struct look *look, GError **error)
+static bool write_job(struct context *context, const struct typed_job *typed,
+                      struct bl_job_row *row, struct picks *picks, struct look *look,
+                      GError **error)
 {
+    const struct breath *breath = typed->breath;
     struct bl_car_row car = {0};
     row->km = row->temp_c = row->humidity = (double)NAN;
     row->cured_indoors = breath->cured;
@@ -186,8 +194,8 @@ static bool write_job(struct context *context, const struct breath *breath, cons
     row->redo_of = breath->redo_of;
     bool done = breath_numbers(context, &breath->numbers, row, error) &&
                 read_dates(context, breath, row, error) &&
-                read_car(context, name, breath, row, &car, error) &&
-                read_picks(context, breath, words, row, picks, error) &&
+                read_car(context, typed->car, breath, row, &car, error) &&
+                read_picks(context, breath, typed->words, row, picks, error) &&
                 write_row(context, picks, row, error) &&
                 look_make(context, car.customer, look, error);
     bl_car_row_clear(&car);
@@ -220,13 +228,14 @@ static void tell(const struct context *context, const struct breath *breath,
 int breath_run(struct context *context, const struct breath *breath, const char *car,
                char **words)
 {
+    const struct typed_job typed = {breath, car, words};
     struct bl_job_row row = {0};
     struct picks picks;
     struct look look = {0};
     GError *error = NULL;
     picks_init(&picks);
     bool done = context_write(context, &error);
-    if (done && !write_job(context, breath, car, words, &row, &picks, &look, &error)) {
+    if (done && !write_job(context, &typed, &row, &picks, &look, &error)) {
         bl_store_rollback(context->store);
         done = false;
     }

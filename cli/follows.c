@@ -24,10 +24,9 @@ static void row_clear(gpointer data)
 }
 
 /* Takes over the texts; what reads the same is no row. */
-static void add_row(GArray *rows, char *what, char *now, char *was)
+static void add_row(GArray *rows, struct row row)
 {
-    struct row row = {what, now, was};
-    if (g_str_equal(now, was)) {
+    if (g_str_equal(row.now, row.was)) {
         row_clear(&row);
     } else {
         g_array_append_val(rows, row);
@@ -110,7 +109,7 @@ static void add_treatment(const struct context *context, const struct follows *f
         g_free(then);
         then = named;
     }
-    add_row(rows, g_steal_pointer(&title), now, then);
+    add_row(rows, (struct row){g_steal_pointer(&title), now, then});
 }
 
 static void add_treatments(const struct context *context, const struct follows *follows,
@@ -143,8 +142,9 @@ static char *wash_of(const struct context *context, const struct look *look, int
 static void add_wash(const struct context *context, const struct follows *follows, GArray *rows)
 {
     if (follows_car(follows)) {
-        add_row(rows, g_strdup("washed from"), wash_of(context, &follows->after, follows->car),
-                wash_of(context, &follows->before, follows->car));
+        add_row(rows, (struct row){g_strdup("washed from"),
+                                   wash_of(context, &follows->after, follows->car),
+                                   wash_of(context, &follows->before, follows->car)});
     }
 }
 
@@ -265,9 +265,9 @@ static void add_message(const struct context *context, const struct follows *fol
     if (!before && !goes(&follows->after, due)) {
         return; /* what went neither way is no news */
     }
-    add_row(rows, message_title(context, follows, due),
-            message_state(context, &follows->after, due, before),
-            message_state(context, &follows->before, due, false));
+    add_row(rows, (struct row){message_title(context, follows, due),
+                               message_state(context, &follows->after, due, before),
+                               message_state(context, &follows->before, due, false)});
 }
 
 static void add_messages(const struct context *context, const struct follows *follows,

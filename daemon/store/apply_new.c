@@ -85,7 +85,7 @@ bool bl_apply_new_dues(struct bl_applying *applying, guint first, guint count, G
         const struct bl_due *due =
             &g_array_index(applying->plan->dues, struct bl_due, first + i);
         bl_apply_numbers(due, numbers[i]);
-        bind_due(applying, due, &riders[i], numbers[i], &values[i * DUE_COLUMNS]);
+        bind_due(applying, due, &riders[i], numbers[i], &values[(gsize)i * DUE_COLUMNS]);
     }
     if (!bl_sql_insert_rows(applying->store, &DUES, values, count, ids, error)) {
         return false;
@@ -128,7 +128,8 @@ static bool add_messages(struct bl_applying *applying, struct bl_newcomer *newco
     int64_t ids[BL_INSERT_ROWS];
     for (guint i = 0; i < count; i++) {
         bl_chance_key(applying->chance, keys[i]);
-        bind_message(applying, newcomers[i].intent, keys[i], &values[i * MESSAGE_COLUMNS]);
+        bind_message(applying, newcomers[i].intent, keys[i],
+                     &values[(gsize)i * MESSAGE_COLUMNS]);
     }
     if (!bl_sql_insert_rows(applying->store, &MESSAGES, values, count, ids, error)) {
         return false;
@@ -166,8 +167,9 @@ static bool put_on(struct bl_applying *applying, const struct bl_newcomer *newco
             continue;
         }
         rider->message = newcomer->id;
-        links->values[links->count * LINK_COLUMNS] = bl_int(newcomer->id);
-        links->values[links->count * LINK_COLUMNS + 1] = bl_int(rider->id);
+        struct bl_binding *link = &links->values[(gsize)links->count * LINK_COLUMNS];
+        link[0] = bl_int(newcomer->id);
+        link[1] = bl_int(rider->id);
         links->count++;
         if (links->count == BL_INSERT_ROWS && !flush(applying, links, error)) {
             return false;

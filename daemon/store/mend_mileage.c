@@ -18,6 +18,7 @@ bool bl_mileage_get(struct bl_store *store, int64_t id, struct bl_reading *readi
 {
     BL_ROWS rows = bl_rows(store, GET, BL_VALUES(bl_int(id)));
     bool found = bl_rows_next(&rows);
+    *reading = (struct bl_reading){0};
     if (found) {
         *reading = (struct bl_reading){id, bl_rows_int(&rows, 0), bl_rows_real(&rows, 1),
                                        (int)bl_rows_int(&rows, 2)};
