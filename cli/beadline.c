@@ -38,6 +38,8 @@ static const struct command commands[] = {
     {"told", "told MESSAGE...", "you told the customer yourself", command_told},
     {"settle", "settle MESSAGE sent|resend|drop", "say what became of an unsure message",
      command_settle},
+    {"rehearse", "rehearse --until DATE [--html FILE]",
+     "what would go in the coming time, sending nothing", command_rehearse},
     {"sheet", "sheet JOB", "the one-page handover of a job, for paper", command_sheet},
     {"learn", "learn [PRODUCT] [--adopt]", "how long products last, from what you saw of them",
      command_learn},

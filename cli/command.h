@@ -38,6 +38,7 @@ int command_resume(struct context *context, int argc, char **argv);
 int command_drop(struct context *context, int argc, char **argv);
 int command_told(struct context *context, int argc, char **argv);
 int command_settle(struct context *context, int argc, char **argv);
+int command_rehearse(struct context *context, int argc, char **argv);
 int command_sheet(struct context *context, int argc, char **argv);
 int command_explain(struct context *context, int argc, char **argv);
 int command_redo(struct context *context, int argc, char **argv);

@@ -75,7 +75,7 @@ COMMANDS = (
     ["add", "event"], ["change", "customer"], ["change", "car"], ["silence"],
     ["list", "customers"], ["list", "cars"], ["list", "jobs"], ["list", "products"],
     ["list", "packages"], ["list", "dues"], ["show"], ["queue"], ["preview"], ["sent"], ["pause"],
-    ["resume"], ["drop"], ["told"], ["settle"], ["sheet"],
+    ["resume"], ["drop"], ["told"], ["settle"], ["rehearse"], ["sheet"],
     ["learn"], ["redo"], ["change", "job"], ["change", "treatment"], ["change", "mileage"],
     ["change", "event"], ["remove", "job"], ["remove", "treatment"], ["remove", "mileage"],
     ["remove", "event"])
@@ -113,7 +113,8 @@ def test_wrong_usage_is_one_line_and_status_two():
                       ["list", "frobs"], ["list", "products", "x"], ["list", "cars", "a", "b"],
                       ["list", "dues", "a", "b"], ["show"], ["show", "a", "b"],
                       ["show", "car", "a", "b"], ["sheet"], ["sheet", "1", "2"], ["pause"],
-                      ["settle", "1"], ["preview"], ["init", "a", "b"], ["check", "x"]):
+                      ["settle", "1"], ["rehearse"], ["rehearse", "x", "--until", "2027-01-01"],
+                      ["preview"], ["init", "a", "b"], ["check", "x"]):
             refused(shop, words, status=2)
 
 
