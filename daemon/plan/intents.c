@@ -10,7 +10,8 @@
 #include "beadline/gather.h"
 #include "internal.h"
 
-#define SAME_HOUR_S 3600
+#define NO_HOUR_LEFT "no sending hour is left in its window"
+#define SAME_HOUR_S  3600
 
 static const struct bl_due *due_at(const struct plan_run *run, guint index)
 {
@@ -54,7 +55,8 @@ void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, c
         .from = bundle.from,
         .send_at = bundle.not_after,
         .not_after = bundle.not_after,
-        .lapse = g_strdup(why),
+        .lapse = g_strdup(why ? why : NO_HOUR_LEFT),
+        .too_late = !why,
         .ideal = BL_NEVER,
         .dues = dues,
     };
@@ -76,7 +78,7 @@ static bool open_due(const struct plan_run *run, guint index)
     }
     GArray *alone = indexes_new();
     g_array_append_val(alone, index);
-    intent_lapse(run, due->kind, alone, PLAN_NO_HOUR);
+    intent_lapse(run, due->kind, alone, NULL);
     return false;
 }
 

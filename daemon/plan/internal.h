@@ -213,8 +213,6 @@ struct bundle {
     GArray *dues; /* guint */
 };
 
-#define PLAN_NO_HOUR "no sending hour is left in its window"
-
 /* What the customer's wish makes of the shop's restraint. */
 struct bl_restraint restraint_of(const struct plan_run *run);
 
@@ -222,7 +220,8 @@ struct bl_restraint restraint_of(const struct plan_run *run);
  * empties them. */
 void restraint_place(const struct plan_run *run, GArray *bundles);
 
-/* Appends an intent that says why nothing goes. Takes dues. */
+/* Appends an intent that says why nothing goes; why NULL: no sending hour is left. Takes dues.
+ */
 void intent_lapse(const struct plan_run *run, enum bl_kind kind, GArray *dues, const char *why);
 
 /* Sorts the dues, and sets from and not_after from them. */

@@ -196,7 +196,7 @@ static char *why_full(const struct diary *diary, enum room full)
 
 static char *why_it_gave(const char *full)
 {
-    return full ? g_strdup_printf("gave way: %s", full) : g_strdup(PLAN_NO_HOUR);
+    return full ? g_strdup_printf("gave way: %s", full) : NULL;
 }
 
 /* The latest end of the bundle's windows: until then some of it can go. */

@@ -35,26 +35,29 @@ static bool find(struct bl_store *store, const struct bl_due *due, struct row *r
     return bl_rows_end(&rows, error);
 }
 
+#define HELD "CASE WHEN ?12 THEN coalesce(held, ?10) ELSE ?10 END"
+
 static const char CHANGE[] =
     "UPDATE due SET customer = ?2, car = ?3, job = ?4, treatment = ?5, rule = ?6, from_at = ?7,"
-    " best_by = ?8, not_after = ?9, held = ?10, numbers = ?11,"
+    " best_by = ?8, not_after = ?9, held = " HELD ", numbers = ?11,"
     " end = NULL, reason = NULL, ended_at = NULL, vanished = 0"
     " WHERE id = ?1 AND (end IS NOT NULL OR customer <> ?2 OR car IS NOT ?3 OR job IS NOT ?4"
     " OR treatment IS NOT ?5 OR rule IS NOT ?6 OR from_at <> ?7 OR best_by <> ?8"
-    " OR not_after <> ?9 OR held IS NOT ?10 OR numbers <> ?11)";
+    " OR not_after <> ?9 OR held IS NOT " HELD " OR numbers <> ?11)";
 
 static bool change(struct bl_applying *applying, const struct bl_due *due,
                    const struct bl_rider *rider, GError **error)
 {
     char numbers[BL_NUMBERS_SIZE];
     bl_apply_numbers(due, numbers);
-    return bl_sql_run(
-        applying->store, CHANGE,
-        BL_VALUES(bl_int(rider->id), bl_int(applying->customer), bl_int_or_null(due->car, 0),
-                  bl_int_or_null(due->job, 0), bl_int_or_null(due->treatment, 0),
-                  bl_int_or_null(due->rule_id, 0), bl_int(due->from), bl_int(due->best_by),
-                  bl_int(due->not_after), bl_text(rider->held), bl_text(numbers)),
-        error);
+    return bl_sql_run(applying->store, CHANGE,
+                      BL_VALUES(bl_int(rider->id), bl_int(applying->customer),
+                                bl_int_or_null(due->car, 0), bl_int_or_null(due->job, 0),
+                                bl_int_or_null(due->treatment, 0),
+                                bl_int_or_null(due->rule_id, 0), bl_int(due->from),
+                                bl_int(due->best_by), bl_int(due->not_after),
+                                bl_text(rider->held), bl_text(numbers), bl_int(rider->past)),
+                      error);
 }
 
 static const char UNLINK[] = "DELETE FROM message_due WHERE due = ?1";
@@ -176,6 +179,7 @@ static void hold_back(struct bl_applying *applying)
         for (guint j = 0; intent->lapse && j < intent->dues->len; j++) {
             guint due = g_array_index(intent->dues, guint, j);
             struct bl_rider *rider = &g_array_index(applying->riders, struct bl_rider, due);
+            rider->past = rider->past || (intent->too_late && !rider->held);
             rider->held = rider->held ? rider->held : intent->lapse;
         }
     }
@@ -210,7 +214,9 @@ bool bl_apply_dues(struct bl_applying *applying, GError **error)
     const GArray *dues = applying->plan->dues;
     int64_t known = 0;
     for (guint i = 0; i < dues->len; i++) {
-        struct bl_rider rider = {.held = g_array_index(dues, struct bl_due, i).held};
+        const struct bl_due *due = &g_array_index(dues, struct bl_due, i);
+        struct bl_rider rider = {.held = due->held,
+                                 .past = !due->held && due->not_after < applying->now};
         g_array_append_val(applying->riders, rider);
     }
     hold_back(applying);

@@ -15,6 +15,7 @@ struct bl_rider {
     bool free;        /* it has no end and no message that has begun */
     bool placed;      /* on the message of one of the plan's intents */
     const char *held; /* why no message goes for it, or NULL; borrowed from the plan */
+    bool past; /* its last sending hour is over: a reason known before is the truer one */
 };
 
 struct bl_applying {

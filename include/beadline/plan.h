@@ -102,6 +102,8 @@ struct bl_intent {
     int64_t send_at;   /* inside the sending hours and not before now; of a lapse not_after */
     int64_t not_after; /* the earliest of its dues' */
     char *lapse;       /* not NULL: why no message can go before the window ends */
+    bool too_late;     /* of a lapse: the last sending hour is over and nothing else is known;
+                        * what was in the way before is the truer reason */
     int64_t ideal; /* when it would go by its windows and its kind alone; of a lapse BL_NEVER */
     char *waited;  /* what was in the way from then until send_at, or NULL */
     GArray *dues;  /* guint: indexes into plan->dues, ascending */

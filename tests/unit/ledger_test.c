@@ -301,6 +301,15 @@ static void a_due_that_is_held_leaves_its_message(void **state)
     assert_reason(room, 1, "six a year are enough");
     assert_dues(room, "1:- 2:-");
 
+    /* That its last hour is over, or its window, is no truer reason. */
+    plan = plan_maker_one(1, 2, 4000, 9000);
+    g_array_index(plan->intents, struct bl_intent, 0).lapse = g_strdup("no hour is left");
+    g_array_index(plan->intents, struct bl_intent, 0).too_late = true;
+    apply(room, plan, 8000);
+    plan = plan_maker_one(1, 2, 4000, 9000);
+    g_array_set_size(plan->intents, 0);
+    apply(room, plan, 9001);
+
     /* What is held to the end of its window lapses with the reason. */
     guint count = 0;
     GError *error = NULL;
