@@ -87,6 +87,21 @@ static void test_a_finding_counts_when_it_is_in_the_stored_words(void **state)
     books_close(&books);
 }
 
+static void test_a_cure_indoors_has_its_hours_or_is_a_lamps(void **state)
+{
+    struct books books;
+    (void)state;
+    open_plain(&books);
+    books_careless(&books, "INSERT INTO event (id, car, at, happening, temp_c, hours) VALUES"
+                           " (3, 1, 1744000000, 'cured indoors', 25.5, 8),"
+                           " (4, 1, 1745000000, 'cured indoors', NULL, NULL)");
+    g_autofree char *ada = text_of(&books, 1);
+    assert_non_null(strstr(ada, " event 3 1744000000 cured indoors 0 -1 (none) (none) -1"
+                                " 0x1p+3 hours at 0x1.98p+4\n"));
+    assert_non_null(strstr(ada, " event 4 1745000000 cured indoors 0 -1 (none) (none) -1\n"));
+    books_close(&books);
+}
+
 static void test_facts_are_the_same_inside_a_transaction(void **state)
 {
     struct books books;
@@ -386,6 +401,7 @@ int main(void)
         cmocka_unit_test(test_all_that_is_known_of_a_customer_is_there),
         cmocka_unit_test(test_nobody_has_no_facts),
         cmocka_unit_test(test_a_finding_counts_when_it_is_in_the_stored_words),
+        cmocka_unit_test(test_a_cure_indoors_has_its_hours_or_is_a_lamps),
         cmocka_unit_test(test_facts_are_the_same_inside_a_transaction),
         cmocka_unit_test(test_facts_are_of_one_moment_while_others_write),
         cmocka_unit_test(test_facts_are_the_same_in_whatever_order_rows_were_written),
