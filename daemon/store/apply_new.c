@@ -8,7 +8,9 @@
 #include <string.h>
 
 /* Appends to the text of that size at *length; what is written there always fits. */
-G_GNUC_PRINTF(3, 4)
+static void append(char numbers[BL_NUMBERS_SIZE], gsize *length, const char *format, ...)
+    G_GNUC_PRINTF(3, 4);
+
 static void append(char numbers[BL_NUMBERS_SIZE], gsize *length, const char *format, ...)
 {
     va_list values;
