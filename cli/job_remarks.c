@@ -106,8 +106,8 @@ static void remark_two_bases(struct job_report *report, const struct bl_treatmen
         if (both) {
             g_autofree char *place = look_place(treatment->surface, treatment->part);
             report_remark(report->remarks,
-                          "%s and %s are both a base on %s in one job: the second takes the "
-                          "place of the first, so one of them may be a slip",
+                          "%s and %s are both a base on %s in one job: they count as layers, "
+                          "each with its own dates, so one of them may be a slip",
                           look_title(report->context, treatment),
                           look_title(report->context, other), place);
         }
