@@ -60,6 +60,9 @@ double explain_days(int64_t from, int64_t to);
 char *explain_treatment_name(const struct explained *explained,
                              const struct bl_treatment *treatment);
 
+/* Whether the rule's life is the one adopted from what was seen (learn). */
+bool explain_learned(const struct explained *explained, const struct bl_rule *rule);
+
 /* The one plain line, without what it is about: "34 000 miles a year, about twice the usual:
  * three weeks, not six". Caller frees. */
 char *explain_plain(const struct explained *explained, const struct bl_car *car,

@@ -154,8 +154,36 @@ static double count_of(const struct unit *unit, double days)
     return round(days / unit->days / unit->step) * unit->step;
 }
 
+static bool same_life(const double one[2], const double other[2])
+{
+    return one[0] == other[0] && one[1] == other[1];
+}
+
+bool explain_learned(const struct explained *explained, const struct bl_rule *rule)
+{
+    const struct bl_learned *learned =
+        bl_catalogue_learned(explained->context->world->catalogue, rule->product);
+    return learned && same_life(learned->life_days, rule->wear.life_days);
+}
+
+/* Where the rule's life comes from. A version kept with a job may differ from both. */
+static const char *says_so(const struct explained *explained, const struct bl_rule *rule)
+{
+    const struct bl_catalogue *catalogue = explained->context->world->catalogue;
+    const struct bl_learned *learned = bl_catalogue_learned(catalogue, rule->product);
+    const struct bl_rule *listed = bl_catalogue_rule(catalogue, rule->product);
+    const double *label = learned  ? learned->label_days
+                          : listed ? listed->wear.life_days
+                                   : NULL;
+    if (explain_learned(explained, rule)) {
+        return "as learned";
+    }
+    return label && same_life(label, rule->wear.life_days) ? "as the label says"
+                                                           : "as its rule says";
+}
+
 /* "three weeks, not six"; "five weeks, as the label says". */
-static char *say_beside(double days, double label)
+static char *say_beside(double days, double label, const char *so)
 {
     const struct unit *unit = unit_of(days);
     double count = count_of(unit, days);
@@ -166,7 +194,7 @@ static char *say_beside(double days, double label)
     g_autofree char *said = number_word(usual);
     const char *many = count == 1 ? "" : "s";
     if (other == unit && usual == count) {
-        return g_strdup_printf("%s %s%s, as the label says", is, unit->name, many);
+        return g_strdup_printf("%s %s%s, %s", is, unit->name, many, so);
     }
     if (other == unit) {
         return g_strdup_printf("%s %s%s, not %s", is, unit->name, many, said);
@@ -199,7 +227,8 @@ static char *plain_of(const struct explained *explained, const struct bl_treatme
     g_autofree char *distance = explain_about(explained, a_year);
     g_autofree char *ratio = say_ratio(a_year / rule->wear.km_a_year);
     double days = explain_days(treatment->last_coat_at, story->life.likely);
-    g_autofree char *lasts = say_beside(days, story->life_days[BL_LIKELY]);
+    g_autofree char *lasts =
+        say_beside(days, story->life_days[BL_LIKELY], says_so(explained, rule));
     GString *line = g_string_new(NULL);
     g_string_append_printf(line, "%s a year, %s", distance, ratio);
     add_exposures(line, story, rule);

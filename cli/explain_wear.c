@@ -57,9 +57,7 @@ static void print_label(const struct explained *explained, const struct bl_wear_
                         const struct bl_rule *rule)
 {
     const struct bl_wear *wear = &rule->wear;
-    const struct bl_learned *learned =
-        bl_catalogue_learned(explained->context->world->catalogue, rule->product);
-    bool own = learned && learned->life_days[1] == wear->life_days[1];
+    bool own = explain_learned(explained, rule);
     g_autofree char *days = say_days(story);
     g_autofree char *a_year = say_distance(explained->context, wear->km_a_year);
     g_autofree char *daily =
