@@ -14,8 +14,9 @@
 static const char usage[] =
     "learn [PRODUCT] [--adopt]\n"
     "Works out how long a product lasts with you, from what you saw of it: inspections (beading,\n"
-    "came back after decontamination, gone), what was stripped, what was put on again. It takes\n"
-    "five treatments that were looked at, and one that was alive later than another was over.\n"
+    "came back after decontamination, gone), and what was put on again. What was stripped unseen\n"
+    "says nothing. It takes five treatments that were looked at, and one that was alive later\n"
+    "than another was over.\n"
     "Days are the label's: at its reference distance, without care. The label's life stands until\n"
     "you say --adopt: then the proposed one is written into learned.conf in the catalogue's folder.\n"
     "\n"
@@ -149,13 +150,25 @@ static bool may_adopt(const struct learning *learning, GError **error)
     return true;
 }
 
-/* Writes the file anew, whole or not at all, for its owner's eyes only. */
+/* The same life by the same looks. */
+static bool stands_already(const struct learning *learning)
+{
+    g_autofree char *basis = learn_basis(learning);
+    return learn_adopted(learning) && strcmp(learning->adopted->basis, basis) == 0;
+}
+
+/* Writes the file anew, whole or not at all, for its owner's eyes only; what it says already is
+ * left as it is. */
 static bool adopt(const struct context *context, const struct learning *learning, char **path,
                   GError **error)
 {
     const struct bl_settings *settings = context->world->settings;
     if (!may_adopt(learning, error)) {
         return false;
+    }
+    *path = g_build_filename(settings->catalogue, BL_LEARNED_FILE, NULL);
+    if (stands_already(learning)) {
+        return true;
     }
     g_autofree char *basis = learn_basis(learning);
     const struct bl_learned life = {
@@ -166,7 +179,6 @@ static bool adopt(const struct context *context, const struct learning *learning
     };
     g_autofree char *text = bl_catalogue_learn(context->world->catalogue, &life);
     g_autoptr(GError) why = NULL;
-    *path = g_build_filename(settings->catalogue, BL_LEARNED_FILE, NULL);
     if (!g_file_set_contents_full(*path, text, -1,
                                   G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE,
                                   0600, &why)) {
@@ -175,6 +187,31 @@ static bool adopt(const struct context *context, const struct learning *learning
         return false;
     }
     return true;
+}
+
+static void print_adoption(const struct learning *learning, const char *path)
+{
+    const char *product = learning->rule->product;
+    g_autofree char *before = say_life(learning->rule->wear.life_days);
+    g_autofree char *after = say_life(learning->lesson.life_days);
+    g_autofree char *file = bl_text_printable(path);
+    if (stands_already(learning)) {
+        printf("Nothing changed: %s lasts %s already, as adopted before in %s.\n", product,
+               after, file);
+        return;
+    }
+    if (learn_adopted(learning)) {
+        printf("%s lasts %s as before; what that rests on now is written into %s.\n", product,
+               after, file);
+        return;
+    }
+    if (strcmp(before, after) == 0) {
+        printf("%s lasts %s, as before: now learned, and written into %s.\n", product, after,
+               file);
+    } else {
+        printf("%s now lasts %s, not %s: written into %s.\n", product, after, before, file);
+    }
+    puts("The service goes by it when it reads its files again (SIGHUP, or a restart).");
 }
 
 static bool show_one(const struct context *context, const GArray *lessons, const char *product,
@@ -191,12 +228,7 @@ static bool show_one(const struct context *context, const GArray *lessons, const
     if (context->json) {
         learn_json(context, learning, path);
     } else if (adopting) {
-        g_autofree char *before = say_life(learning->rule->wear.life_days);
-        g_autofree char *after = say_life(learning->lesson.life_days);
-        g_autofree char *file = bl_text_printable(path);
-        printf("%s now lasts %s, not %s: written into %s.\n"
-               "The service goes by it when it reads its files again (SIGHUP, or a restart).\n",
-               product, after, before, file);
+        print_adoption(learning, path);
     } else {
         learn_print(context, learning);
     }

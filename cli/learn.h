@@ -27,11 +27,14 @@ char *learn_basis(const struct learning *learning);
 /* What the product's own group says. */
 const double *learn_label(const struct learning *learning);
 
+/* Whether the proposed life is the one the product has by adoption. */
+bool learn_adopted(const struct learning *learning);
+
 void learn_print(const struct context *context, const struct learning *learning);
 void learn_row(const struct learning *learning, struct table *table);
 extern const char *const learn_titles[];
 
-/* adopted_in: the file just written, or NULL. */
+/* adopted_in: the file in which the life just adopted stands, or NULL. */
 void learn_json(const struct context *context, const struct learning *learning,
                 const char *adopted_in);
 

@@ -113,7 +113,7 @@ static void print_seen(const struct bl_lesson *lesson)
     report_line("Soonest over", "%s", over);
 }
 
-static bool adopted_already(const struct learning *learning)
+bool learn_adopted(const struct learning *learning)
 {
     const double *life = learning->rule->wear.life_days;
     const double *proposed = learning->lesson.life_days;
@@ -134,7 +134,7 @@ static void print_lesson(const struct learning *learning, GPtrArray *remarks)
         return;
     }
     report_line("Proposed", "%s: a quarter are over sooner, a quarter last longer", life);
-    if (!adopted_already(learning)) {
+    if (!learn_adopted(learning)) {
         report_remark(remarks, "%s stands until you say: beadline learn %s --adopt",
                       learning->adopted ? "what you adopted before" : "the label's life",
                       product);
@@ -150,6 +150,17 @@ static void print_adopted(const struct context *context, const struct learning *
     g_autofree char *life = say_life(learning->rule->wear.life_days);
     g_autofree char *date = say_date(context, learning->adopted->date);
     report_line("Adopted", "%s, on %s: %s", life, date, learning->adopted->basis);
+}
+
+static void print_renewed(const struct bl_lesson *lesson, GPtrArray *remarks)
+{
+    static const char say[] = "put on again without a look: a finding on the day says whether";
+    if (lesson->renewed == 1) {
+        report_remark(remarks, "%s over was %s it was",
+                      lesson->over == 1 ? "the one" : "one of those", say);
+    } else {
+        report_remark(remarks, "%u of those over were %s they were", lesson->renewed, say);
+    }
 }
 
 void learn_print(const struct context *context, const struct learning *learning)
@@ -175,10 +186,7 @@ void learn_print(const struct context *context, const struct learning *learning)
         print_lesson(learning, remarks);
     }
     if (learning->lesson.renewed > 0) {
-        report_remark(remarks,
-                      "%u of those over were put on again without a look: a finding on the day "
-                      "says whether they were",
-                      learning->lesson.renewed);
+        print_renewed(&learning->lesson, remarks);
     }
     report_print(remarks);
 }
