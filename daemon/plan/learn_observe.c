@@ -1,6 +1,6 @@
 /*
- * What was seen of a car's treatments: inspections, strips and top-ups in the order they
- * happened, each turned into a point of the treatment's own scale of wear.
+ * What was seen of a car's treatments: inspections and top-ups in the order they happened, each
+ * turned into a point of the treatment's own scale of wear.
  */
 #include <math.h>
 
@@ -170,20 +170,18 @@ static bool was_due(const struct subject *subject)
            wear_seen(subject, subject->end->at) >= treatment->rule->wear.life_days[0];
 }
 
+/* Only the product on again tells: what is stripped or polished off, or gets another product
+ * over it, may have been alive or over by then. */
 static void take_end(struct subject *subject, int32_t last_look)
 {
     const struct car_end *end = subject->end;
-    if (end->at == BL_NEVER) {
+    if (end->at == BL_NEVER || !successor(subject)) {
         return;
     }
-    if (successor(subject)) {
-        bool looked = last_look == day_of(subject->lens, end->at);
-        if (!looked && isinf(subject->seen.over) && was_due(subject)) {
-            see_over(subject, end->at);
-            subject->seen.renewed = isfinite(subject->seen.over);
-        }
-    } else if (end->happening == BL_EV_STRIPPED && isinf(subject->seen.over)) {
-        see_alive(subject, end->at);
+    bool looked = last_look == day_of(subject->lens, end->at);
+    if (!looked && isinf(subject->seen.over) && was_due(subject)) {
+        see_over(subject, end->at);
+        subject->seen.renewed = isfinite(subject->seen.over);
     }
 }
 

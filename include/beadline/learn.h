@@ -9,13 +9,15 @@
  * then: kept up for the interval and its grace after each care, bare after.
  *
  * What speaks. "Beading" and "came back after decontamination": alive then. "Gone": over by
- * then, unless it was seen alive later. Stripped: alive until then. The same product put on
- * again: over by then if nobody looked that day and either its top-ups are bookings of their
- * own, or it was due by its rule; what is freshened up on every visit says nothing. A finding
- * speaks of everything its event names; without a treatment's number, and with several layers
- * on one place, "gone" speaks of all but film, and "alive" of none, since any of them may be
- * what beads. On the day of a job it speaks of what was there before it. What was made good
- * after a complaint, and what makes it good, is not learned from.
+ * then, unless it was seen alive later. The same product put on again: over by then if nobody
+ * looked that day and either its top-ups are bookings of their own, or it was due by its rule;
+ * what is freshened up on every visit says nothing. Nor does being stripped, polished off or
+ * covered by another product: nobody knows whether it was alive then, so it stays with the last
+ * look, and without one there is no observation. A finding speaks of everything its event
+ * names; without a treatment's number, and with several layers on one place, "gone" speaks of
+ * all but film, and "alive" of none, since any of them may be what beads. On the day of a job
+ * it speaks of what was there before it. What was made good after a complaint, and what makes
+ * it good, is not learned from.
  */
 #ifndef BEADLINE_LEARN_H
 #define BEADLINE_LEARN_H

@@ -123,6 +123,11 @@ def test_what_is_adopted_is_what_dates_are_made_of():
         got = lesson(shop)
         assert got["adopted_days"] == proposed and got["adopted_on"] == "2026-11-02"
         assert got["label_days"] == [28, 42] and got["proposed_days"] == proposed
+        kept = (text, os.stat(file).st_ino)
+        again = shop.must("learn", "wheel-spray", "--adopt", now="2026-11-03 12:00")
+        assert again == f"Nothing changed: wheel-spray lasts 24 to 58 days already, as adopted" \
+            f" before in {file}.\n", again
+        assert (file.read_text(), os.stat(file).st_ino) == kept
         text = shop.must("learn", "wheel-spray", now=NOW)
         assert "Adopted       24 to 58 days, on Mon 2 Nov: 12 looked at" in text, text
         assert "stands until you say" not in text, text
@@ -139,6 +144,39 @@ def test_what_is_adopted_is_what_dates_are_made_of():
         assert "wheel-spray" in both and "wheel-coating" in both, both
         file.write_text("learned = { };\n")
         assert early_and_late(shop, "AB00 CDE") == [28, 42]
+
+
+def test_a_second_adoption_says_what_changed():
+    with quiet_shop() as shop:
+        add_cars(shop, LOOKS)
+        shop.must("learn", "wheel-spray", "--adopt", now=NOW)
+        file = shop.root / "catalogue" / "learned.conf"
+        file.write_text(file.read_text().replace("12 looked at", "9 looked at"))
+        said = shop.must("learn", "wheel-spray", "--adopt", now=NOW)
+        assert said.startswith("wheel-spray lasts 24 to 58 days as before; what that rests"), said
+        assert "12 looked at" in file.read_text()
+        file.write_text(file.read_text().replace("58", "50"))
+        said = shop.must("learn", "wheel-spray", "--adopt", now=NOW)
+        assert "now lasts 24 to 58 days, not 24 to 50 days" in said, said
+
+
+def plain(shop):
+    text = " ".join(shop.must("explain", "AB00 CDE", now=at(1)).split())
+    return [words for words in ("as the label says", "as learned", "as its rule says")
+            if words in text]
+
+
+def test_an_explanation_says_whether_a_life_is_the_labels_or_learned():
+    with quiet_shop() as shop:
+        add_cars(shop, LOOKS)
+        assert plain(shop) == ["as the label says"]
+        shop.must("learn", "wheel-spray", "--adopt", now=NOW)
+        assert plain(shop) == ["as learned"]
+        catalogue = shop.root / "catalogue"  # without the product nobody knows what its rule was
+        (catalogue / "packages.conf").write_text("packages = { };\n")
+        (catalogue / "learned.conf").unlink()
+        (catalogue / "wheels.conf").unlink()
+        assert plain(shop) == ["as its rule says"]
 
 
 def test_the_service_goes_by_what_was_adopted():
@@ -222,7 +260,7 @@ def test_a_finding_is_in_known_words_and_an_inspections():
         assert lesson(shop)["observations"] == 1
 
 
-def test_what_was_made_good_is_not_learned_from_and_a_top_up_is():
+def test_what_was_made_good_or_stripped_unseen_is_not_learned_from_and_a_top_up_is():
     with quiet_shop() as shop:
         add_cars(shop, ((0, None),) * 3, product="windscreen-coating")
         shop.must("add", "job", "AB00 CDE", "windscreen-coating", "--at", at(100), now=NOW)
@@ -231,10 +269,22 @@ def test_what_was_made_good_is_not_learned_from_and_a_top_up_is():
         shop.must("add", "event", "AB02 CDE", "stripped", "--surface", "windscreen", "--at",
                   at(50), now=NOW)
         got = lesson(shop, "windscreen-coating")
-        assert got["observations"] == 2 and got["put_on_again"] == 1, got
+        assert (got["observations"], got["alive"], got["put_on_again"]) == (1, 0, 1), got
         # Its cleaner doubles it: kept up for the first 42 days of each, and bare after.
-        assert got["soonest_over_days"] == 79 and got["latest_alive_days"] == 29, got
-        assert "put on again without a look" in shop.must("learn", "windscreen-coating", now=NOW)
+        assert got["soonest_over_days"] == 79 and got["latest_alive_days"] is None, got
+        text = shop.must("learn", "windscreen-coating", now=NOW)
+        assert "Latest alive" not in text and "Soonest over  79 days" in text, text
+        assert "Note: the one over was put on again without a look" in text, text
+
+
+def test_what_is_stripped_after_a_look_was_alive_until_that_look():
+    with quiet_shop() as shop:
+        add_cars(shop, ((20, "beading"), (0, None)))
+        for plate in ("AB00 CDE", "AB01 CDE"):
+            shop.must("add", "event", plate, "stripped", "--surface", "wheels", "--at", at(27),
+                      now=NOW)
+        got = lesson(shop)
+        assert (got["observations"], got["latest_alive_days"]) == (1, 20), got
 
 
 if __name__ == "__main__":

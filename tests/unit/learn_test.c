@@ -197,13 +197,28 @@ static void another_product_over_it_says_nothing(void **state)
     expect(&yard, 60, NEVER);
 }
 
-static void what_was_stripped_was_alive_unless_it_was_seen_gone(void **state)
+static void what_came_off_without_a_look_is_no_observation(void **state)
+{
+    static const enum bl_happening off[] = {BL_EV_STRIPPED, BL_EV_POLISHED, BL_EV_RESPRAYED};
+    (void)state;
+    for (guint i = 0; i < G_N_ELEMENTS(off); i++) {
+        struct yard yard;
+        yard_open(&yard);
+        garage_event(yard.car, 90, after(&yard, 80), off[i], BL_PAINT);
+        g_autoptr(GArray) observed = seen_of(&yard, NULL);
+        assert_int_equal(observed->len, 0);
+        garage_clear(&yard.garage);
+    }
+}
+
+static void what_was_stripped_stays_with_the_last_look(void **state)
 {
     struct yard yard;
     (void)state;
     yard_open(&yard);
+    look(&yard, 50, BL_FOUND_BEADING);
     garage_event(yard.car, 90, after(&yard, 80), BL_EV_STRIPPED, BL_PAINT);
-    expect(&yard, 80, NEVER);
+    expect(&yard, 50, NEVER);
     yard_open(&yard);
     look(&yard, 60, BL_FOUND_GONE);
     garage_event(yard.car, 90, after(&yard, 80), BL_EV_STRIPPED, BL_PAINT);
@@ -214,9 +229,6 @@ static void what_was_stripped_was_alive_unless_it_was_seen_gone(void **state)
     yard.rule->stripped_by = g_strsplit("wheel cleaner", ",", 0);
     garage_event(yard.car, 90, after(&yard, 80), BL_EV_HARSH_WASH, BL_PAINT)->with =
         g_strdup("wheel cleaner");
-    expect(&yard, 0, NEVER);
-    yard_open(&yard);
-    garage_event(yard.car, 90, after(&yard, 80), BL_EV_POLISHED, BL_PAINT);
     expect(&yard, 0, NEVER);
 }
 
@@ -231,7 +243,7 @@ static void what_was_stripped_to_be_put_on_again_was_over(void **state)
     yard_open(&yard); /* another day's work is another matter */
     garage_event(yard.car, 90, after(&yard, 140), BL_EV_STRIPPED, BL_PAINT);
     renew(&yard, 150, yard.rule);
-    expect(&yard, 140, NEVER);
+    expect(&yard, 0, NEVER);
 }
 
 static void what_was_made_good_after_a_complaint_is_not_learned_from(void **state)
@@ -529,7 +541,8 @@ int main(void)
         cmocka_unit_test(a_booking_to_put_it_on_again_says_it_was_over),
         cmocka_unit_test(a_top_up_by_habit_says_nothing_before_it_is_due),
         cmocka_unit_test(another_product_over_it_says_nothing),
-        cmocka_unit_test(what_was_stripped_was_alive_unless_it_was_seen_gone),
+        cmocka_unit_test(what_came_off_without_a_look_is_no_observation),
+        cmocka_unit_test(what_was_stripped_stays_with_the_last_look),
         cmocka_unit_test(what_was_stripped_to_be_put_on_again_was_over),
         cmocka_unit_test(what_was_made_good_after_a_complaint_is_not_learned_from),
         cmocka_unit_test(of_two_layers_nobody_knows_which_one_beads),
