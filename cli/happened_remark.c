@@ -86,6 +86,43 @@ static void remark_nothing(const struct bl_event_row *row, GPtrArray *remarks)
     }
 }
 
+static bool cures(const struct bl_event_row *row, const struct bl_treatment *one)
+{
+    bool named =
+        row->treatment != 0
+            ? row->treatment == one->id
+            : (row->surface < 0 || row->surface == (int)one->surface) &&
+                  (!row->part || !*row->part || g_ascii_strcasecmp(row->part, one->part) == 0);
+    return named && one->rule && one->rule->cure.wash_days[1] > 0 &&
+           one->last_coat_at < row->at;
+}
+
+/* What of the hours indoors does not count as it was typed, said of the treatment that was
+ * finished last. */
+static void remark_hours(const struct context *context, const struct bl_event_row *row,
+                         const struct bl_car *car, GPtrArray *remarks)
+{
+    const struct bl_treatment *last = NULL;
+    for (guint i = 0; car && i < car->treatments->len; i++) {
+        const struct bl_treatment *one =
+            &g_array_index(car->treatments, struct bl_treatment, i);
+        if (cures(row, one) && (!last || one->last_coat_at > last->last_coat_at)) {
+            last = one;
+        }
+    }
+    double since = last ? (double)(row->at - last->last_coat_at) / 3600 : (double)INFINITY;
+    if (row->hours > since) {
+        report_remark(remarks,
+                      "only the hours since the last coat count: %.6g of the %.6g (%s)",
+                      round(since * 10) / 10, row->hours, look_title(context, last));
+    }
+    if (last && row->hours > 0 && row->temp_c > last->rule->cure.reference_c) {
+        report_remark(remarks,
+                      "warmth above %g °C makes nothing cure faster than its label says (%s)",
+                      last->rule->cure.reference_c, look_title(context, last));
+    }
+}
+
 void happened_remark(const struct context *context, const struct bl_event_row *row,
                      const struct follows *follows, GPtrArray *remarks)
 {
@@ -95,6 +132,9 @@ void happened_remark(const struct context *context, const struct bl_event_row *r
     }
     if (row->happening == BL_EV_WET_EARLY) {
         remark_dry(context, row, car, remarks);
+    }
+    if (row->happening == BL_EV_CURED_INDOORS) {
+        remark_hours(context, row, car, remarks);
     }
     if (row->happening == BL_EV_INSPECTION) {
         remark_inspection(row, car, remarks);
