@@ -200,6 +200,14 @@ static void remark_own_date(struct job_report *report)
     }
 }
 
+/* "beadline sheet 3"; NULL for a job that was not written down. Caller frees. */
+static char *sheet_of(const struct job_report *report)
+{
+    return report->dry
+               ? NULL
+               : g_strdup_printf("\"beadline sheet %" G_GINT64_FORMAT "\"", report->row->id);
+}
+
 static bool carries(const struct bl_plan *plan, const struct bl_intent *intent, int64_t job)
 {
     for (guint i = 0; i < intent->dues->len; i++) {
@@ -239,11 +247,26 @@ static void remark_late_handover(struct job_report *report)
         }
         if (passes_unsaid(report, job, intent->send_at)) {
             g_autofree char *at = say_at(report->context, intent->send_at);
+            g_autofree char *sheet = sheet_of(report);
             report_remark(report->remarks,
-                          "the handover goes %s, after some of these times: tell them yourself "
-                          "(\"beadline sheet %" G_GINT64_FORMAT "\" prints it)",
-                          at, job->id);
+                          "the handover goes %s, after some of these times: tell them "
+                          "yourself%s%s%s",
+                          at, sheet ? " (" : "", sheet ? sheet : "",
+                          sheet ? " prints it)" : "");
         }
+    }
+}
+
+/* Work that was done before it went may be written down late; or it was meant for another car.
+ */
+static void remark_gone(struct job_report *report)
+{
+    if (report->added && report->car->gone_at != BL_NEVER) {
+        g_autofree char *day = say_day(report->context, report->car->gone_at);
+        report_remark(report->remarks,
+                      "the car is gone since %s, so no message goes for it: \"beadline change "
+                      "car #%" G_GINT64_FORMAT " --gone no\" brings it back",
+                      day, report->car->id);
     }
 }
 
@@ -269,11 +292,11 @@ static void remark_customer(struct job_report *report)
         return;
     }
     if (bl_facts_route(facts, &address) == BL_BY_HAND) {
-        report_remark(
-            report->remarks,
-            "no message can go to %s: it all stands on your ring list, and \"beadline "
-            "sheet %" G_GINT64_FORMAT "\" prints the handover",
-            customer->name, report->row->id);
+        g_autofree char *sheet = sheet_of(report);
+        report_remark(report->remarks,
+                      "no message can go to %s: it all stands on your ring list%s%s%s",
+                      customer->name, sheet ? ", and " : "", sheet ? sheet : "",
+                      sheet ? " prints the handover" : "");
     }
     if (!customer->consent[BL_OFFERS]) {
         report_remark(report->remarks,
@@ -302,6 +325,7 @@ void job_report_remark(struct job_report *report)
     remark_mileage(report);
     remark_own_date(report);
     remark_late_handover(report);
+    remark_gone(report);
     remark_held(report);
     remark_customer(report);
     for (guint i = 0; i < report->look->plan->skipped->len; i++) {

@@ -303,6 +303,18 @@ def test_a_car_that_is_gone_takes_no_job_until_it_is_back():
         shop.must("add", "job", "ab12cde", "wax", now="2026-03-13 10:00")
 
 
+def test_a_job_of_before_a_car_went_says_that_the_car_is_gone():
+    with filled(usual()) as shop:
+        shop.must("change", "car", "ab12cde", "--gone", "sold", now=NOW)
+        job = ("add", "job", "ab12cde", "wax", "--at", "15:00")
+        notes = "\n".join(shop.json(*job, now=NOW)[0]["notes"])
+        assert "the car is gone since Thu 12 Mar" in notes, notes
+        assert re.search(r'"beadline change car #\d+ --gone no" brings it back', notes), notes
+        shop.must("change", "car", "ab12cde", "--gone", "no", now=NOW)
+        notes = "\n".join(shop.json("add", "job", "ab12cde", "wax", now=NOW)[0]["notes"])
+        assert "gone" not in notes, notes
+
+
 def test_none_takes_away_and_what_is_not_said_stays():
     with filled(usual()) as shop:
         shop.must("change", "customer", "ada", "--phone", "none", "--note", "dog", now=NOW)
@@ -414,7 +426,7 @@ def test_what_stands_in_the_way_is_noted():
         shop.must("add", "customer", "Clara Dune", now=NOW)
         shop.must("add", "car", "clara", "CL1", now=NOW)
         text = "\n".join(shop.json("add", "job", "cl1", "wax", "--dry", now=NOW)[0]["notes"])
-        assert "ring list" in text, text
+        assert "ring list" in text and "beadline sheet" not in text, text
         shop.must("add", "event", "ab12cde", "resprayed", "--at", "2026-03-01", now=NOW)
         text = "\n".join(shop.json("add", "job", "ab12cde", "coating-1y", "--dry", now=NOW)[0]["notes"])
         assert "fresh paint" in text, text
@@ -424,9 +436,12 @@ def test_a_handover_that_comes_after_the_first_hours_is_noted():
     with filled(usual()) as shop:  # Saturday evening: the hours open again on Monday
         job = ("add", "job", "ab12cde", "coating-3y", "--dry")
         text = "\n".join(shop.json(*job, now="2026-03-14 19:40")[0]["notes"])
-        assert "the handover goes Mon 16 Mar 09:00" in text and "beadline sheet" in text, text
+        assert "the handover goes Mon 16 Mar 09:00" in text and "tell them yourself" in text, text
+        assert "beadline sheet" not in text, text  # there is no such job
         text = "\n".join(shop.json(*job, now="2026-03-14 15:40")[0]["notes"])
         assert "the handover goes" not in text, text
+        text = "\n".join(shop.json(*job[:-1], now="2026-03-14 19:40")[0]["notes"])
+        assert 'tell them yourself ("beadline sheet 1" prints it)' in text, text
 
 
 def test_a_job_is_noted_and_warned_of_by_where_its_products_went():
@@ -596,6 +611,19 @@ def test_an_event_takes_off_what_it_must():
 
 
 # --- lists and shows ------------------------------------------------------------------------------
+
+
+def test_hours_indoors_that_do_not_count_are_said():
+    with filled(usual()) as shop:
+        shop.must("add", "job", "ab12cde", "coating-3y", "--at", "2026-03-11 18:00", now=NOW)
+        def cured(temp, hours):
+            return "\n".join(shop.json("add", "event", "ab12cde", "cured-indoors", "--temp", temp,
+                                       "--hours", hours, now=NOW)[0]["notes"])
+        both = cured("60", "200")
+        assert "only the hours since the last coat count: 22 of the 200 (three-year" in both, both
+        assert re.search(r"warmth above \d+ °C makes nothing cure faster", both), both
+        within = cured("5", "20")
+        assert "count" not in within and "warmth" not in within, within
 
 
 def test_every_list_and_show_is_json_that_python_reads():
