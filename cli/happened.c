@@ -117,6 +117,16 @@ static bool apply_cure(const struct happened *typed, struct bl_event_row *row, G
     return true;
 }
 
+/* "A part" without a word on which takes nothing off, and every look would report it. */
+static bool names_replaced(const struct bl_event_row *row, GError **error)
+{
+    bool named = row->surface >= 0 || row->treatment != 0 || (row->part && *row->part);
+    return row->happening != BL_EV_PART_REPLACED || named ||
+           refuse("say which part was replaced: --surface paint --part bonnet, or "
+                  "--surface windscreen",
+                  error);
+}
+
 bool happened_apply(const struct context *context, const struct happened *typed,
                     const char *happening, struct bl_event_row *row, GError **error)
 {
@@ -128,7 +138,8 @@ bool happened_apply(const struct context *context, const struct happened *typed,
            apply_happening(happening, row, error) &&
            apply_surface(typed->surface, row, error) &&
            apply_treatment(typed->treatment, row, error) &&
-           apply_finding(typed->finding, row, error) && apply_cure(typed, row, error);
+           apply_finding(typed->finding, row, error) && apply_cure(typed, row, error) &&
+           names_replaced(row, error);
 }
 
 char *happened_place(const struct bl_event_row *row)

@@ -277,6 +277,8 @@ def test_every_happening_says_what_it_does():
         for happening in ("resprayed", "part-replaced"):
             _, notes = event(happening, "--surface", "paint", "--part", "bonnet")
             assert "not coated yet" in notes and "common practice, no source" in notes, notes
+        refused(shop, ["add", "event", "ab12cde", "part-replaced"], "which part",
+                "--surface paint --part bonnet")
         for words, part in ((["harsh-wash"], "noted only: --with"),
                             (["harsh-wash", "--with", "snow"], 'comes off with "snow"'),
                             (["wheels-off"], "noted only"), (["etched"], "noted only"),
