@@ -251,6 +251,52 @@ def test_what_went_stays_and_the_owner_is_told_what_it_said():
         assert shop.sql("SELECT count(*) FROM message WHERE state = 'planned'") == [(0,)]
 
 
+def test_what_the_handover_said_is_told_when_it_was_of_another_treatment_and_not_of_a_sale():
+    with Shop() as shop:
+        shop.must("add", "customer", "Ada Example", "--phone", "07700 900123")
+        shop.must("add", "customer", "Ben Sample", "--phone", "07700 900124")
+        shop.must("add", "car", "ada", "AB12 CDE")
+        shop.must("add", "job", "ab12cde", "full-3y", "--temp", "14")
+        plan_for_good(shop)
+        assert shop.sql("SELECT kind FROM message WHERE state = 'sent'") == [("handover",)]
+        by_product = {row["product"]: str(row["treatment"])
+                      for row in shop.json("show", "car", "ab12cde")[0]["treatments"]}
+        paint, glass, trim = (by_product[name] for name in ("coating-3y", "glass-coating",
+                                                            "trim-coating"))
+        for words, told in (
+                (["change", "treatment", paint, "--product", "coating-5y"], True),
+                (["change", "treatment", glass, "--surface", "windscreen", "--part", "left"], True),
+                (["remove", "treatment", trim, "--why", "had run out"], True),
+                (["change", "job", "1", "--temp", "2"], True),
+                (["remove", "job", "1", "--why", "another car"], True),
+                (["change", "treatment", paint, "--batch", "L1"], False),
+                (["change", "job", "1", "--note", "rain"], False)):
+            notes = " ".join(shop.json(*words, "--dry")[0]["notes"])
+            assert ("the handover (message #1) went" in notes) == told, (words, notes)
+        for words in (["--gone", "sold"], ["--gone", "no"], ["--owner", "ben"]):
+            notes = " ".join(shop.json("change", "car", "ab12cde", *words)[0]["notes"])
+            assert "went" not in notes, (words, notes)
+
+
+def test_a_top_up_that_went_is_told_when_its_product_or_its_day_was_another():
+    with Shop() as shop:
+        shop.must("add", "customer", "Ada Example", "--phone", "07700 900123", "--offers", "yes",
+                  "--how", "asked")
+        shop.must("add", "car", "ada", "AB12 CDE")
+        day = shop.sql("SELECT date('now', '-30 days')")[0][0]
+        other = shop.sql("SELECT date('now', '-31 days')")[0][0]
+        shop.must("add", "job", "ab12cde", "wheel-spray", "--at", f"{day} 12:00")
+        shop.must("change", "treatment", "1", "--again", "shop")
+        plan_for_good(shop)
+        (number,), = shop.sql("SELECT id FROM message WHERE state = 'sent' AND kind = 'top-up'")
+        for words, told in ((["change", "treatment", "1", "--at", f"{other} 12:00"], True),
+                            (["change", "treatment", "1", "--product", "wax"], True),
+                            (["remove", "treatment", "1", "--why", "never"], True),
+                            (["change", "treatment", "1", "--coats", "2"], False)):
+            notes = " ".join(shop.json(*words, "--dry")[0]["notes"])
+            assert (f"the top-up (message #{number}) went" in notes) == told, (words, notes)
+
+
 def test_every_happening_says_what_it_does():
     with Shop() as shop:
         filled(shop)
