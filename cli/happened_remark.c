@@ -3,6 +3,7 @@
  * reckoned from: then that is said, too.
  */
 #include <math.h>
+#include <string.h>
 
 #include "happened.h"
 #include "report.h"
@@ -41,6 +42,30 @@ static guint surfaces_of(const struct bl_car *car)
     return count;
 }
 
+/* Where it came off, as it is typed; S stands for a surface nobody named. */
+static char *typed_place(const struct bl_event_row *row)
+{
+    if (row->treatment != 0) {
+        return g_strdup_printf("--treatment %" G_GINT64_FORMAT, row->treatment);
+    }
+    const char *surface =
+        row->surface < 0 ? "S" : bl_surface_name((enum bl_surface)row->surface);
+    const char *quote = strchr(surface, ' ') ? "\"" : "";
+    return row->part && *row->part ? g_strdup_printf("--surface %s%s%s --part \"%s\"", quote,
+                                                     surface, quote, row->part)
+                                   : g_strdup_printf("--surface %s%s%s", quote, surface, quote);
+}
+
+/* What is found gone still stands on the car: it came off at a time only the owner can say. */
+static void remark_gone(const struct bl_event_row *row, GPtrArray *remarks)
+{
+    g_autofree char *place = typed_place(row);
+    report_remark(remarks,
+                  "an inspection alone ends nothing, learn goes by it: what is gone comes off "
+                  "with beadline add event \"#%" G_GINT64_FORMAT "\" stripped %s",
+                  row->car, place);
+}
+
 static void remark_inspection(const struct bl_event_row *row, const struct bl_car *car,
                               GPtrArray *remarks)
 {
@@ -50,6 +75,9 @@ static void remark_inspection(const struct bl_event_row *row, const struct bl_ca
     } else if (row->treatment == 0 && row->surface < 0 && surfaces_of(car) > 1) {
         report_remark(remarks, "that is said of everything on the car: name a --surface or a "
                                "--treatment when it is only one of them");
+    }
+    if (g_strcmp0(row->finding, "gone") == 0) {
+        remark_gone(row, remarks);
     }
 }
 

@@ -337,6 +337,8 @@ def test_every_happening_says_what_it_does():
         assert any("glass coating" in what for what in changes(answer)), answer
         answer, notes = event("inspection", "--surface", "glass", "--finding", "beading")
         assert "noted only" not in notes and answer["finding"] == "beading", answer
+        _, notes = event("inspection", "--surface", "soft top", "--finding", "gone")
+        assert '"#1" stripped --surface "soft top"' in notes and "ends nothing" in notes, notes
         answer, _ = event("cured-indoors", "--lamp")
         assert answer["wash_from"] is None or answer["wash_from"] <= "2026-03-14", answer
         answer, _ = event("wheels-off")
