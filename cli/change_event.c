@@ -30,6 +30,35 @@ static bool find(struct context *context, struct mending *mending, void *self, i
     return true;
 }
 
+static void append(GString *title, const char *what, const char *text)
+{
+    if (text && *text) {
+        g_string_append_printf(title, ", %s%s", what, text);
+    }
+}
+
+/* The event as it is now, with all that is said of it. */
+static char *title_of(const struct context *context, const struct bl_event_row *row)
+{
+    g_autofree char *at = say_at(context, row->at);
+    g_autofree char *place = happened_place(row);
+    GString *title = g_string_new(at);
+    append(title, "", bl_happening_name(row->happening));
+    append(title, "", place);
+    if (row->treatment != 0) {
+        g_string_append_printf(title, ", treatment #%" G_GINT64_FORMAT, row->treatment);
+    }
+    append(title, "with ", row->with);
+    append(title, "found ", row->finding);
+    if (row->happening == BL_EV_CURED_INDOORS && row->hours > 0) {
+        g_string_append_printf(title, ", %.4g hours at %.4g °C", row->hours, row->temp_c);
+    } else if (row->happening == BL_EV_CURED_INDOORS) {
+        append(title, "", "under a lamp");
+    }
+    append(title, "note: ", row->note);
+    return g_string_free(title, FALSE);
+}
+
 static bool mend(struct context *context, struct mending *mending, void *self, GError **error)
 {
     const struct change *change = self;
@@ -38,10 +67,7 @@ static bool mend(struct context *context, struct mending *mending, void *self, G
                 happened_apply(context, &change->typed, change->happening, &row, error) &&
                 bl_event_change(context->store, &row, error);
     if (done) {
-        g_autofree char *at = say_at(context, row.at);
-        g_autofree char *place = happened_place(&row);
-        mending->title = g_strdup_printf("%s, %s%s%s", at, bl_happening_name(row.happening),
-                                         *place ? ", " : "", place);
+        mending->title = title_of(context, &row);
     }
     bl_event_row_clear(&row);
     return done;

@@ -67,15 +67,44 @@ static bool apply(const struct context *context, const struct change *change,
            apply_yes(change, row, error);
 }
 
+/* The job as it is now: what it has, and what was said even where that took it away. */
+static char *title_of(const struct context *context, const struct change *change,
+                      const struct bl_job_row *row)
+{
+    g_autofree char *at = say_at(context, row->finished_at);
+    g_autofree char *km = say_distance(context, row->km);
+    GString *title = g_string_new(NULL);
+    g_string_printf(title, "finished %s%s%s", at, *km ? ", " : "", km);
+    if (!isnan(row->temp_c)) {
+        g_string_append_printf(title, ", %.4g °C", row->temp_c);
+    }
+    if (!isnan(row->humidity)) {
+        g_string_append_printf(title, ", %.4g %% humidity", row->humidity);
+    }
+    if (row->wash_from != BL_NO_DATE) {
+        g_autofree char *date = say_date(context, row->wash_from);
+        g_string_append_printf(title, ", own wash date %s", date);
+    }
+    if (row->cured_indoors || change->cured) {
+        g_string_append(title, row->cured_indoors ? ", cured indoors" : ", not cured indoors");
+    }
+    if (change->leaving_ok) {
+        g_string_append(title, row->leaving_ok ? ", leaving tick" : ", no leaving tick");
+    }
+    if (change->note) {
+        g_string_append_printf(title, ", note: %s",
+                               row->note && *row->note ? row->note : "none");
+    }
+    return g_string_free(title, FALSE);
+}
+
 static bool mend(struct context *context, struct mending *mending, void *self, GError **error)
 {
     struct bl_job_row row = {0};
     bool done = bl_job_get(context->store, mending->id, &row, error) &&
                 apply(context, self, &row, error) && bl_job_change(context->store, &row, error);
     if (done) {
-        g_autofree char *at = say_at(context, row.finished_at);
-        g_autofree char *km = say_distance(context, row.km);
-        mending->title = g_strdup_printf("finished %s%s%s", at, *km ? ", " : "", km);
+        mending->title = title_of(context, self, &row);
     }
     bl_job_row_clear(&row);
     return done;

@@ -297,6 +297,28 @@ def test_a_top_up_that_went_is_told_when_its_product_or_its_day_was_another():
             assert (f"the top-up (message #{number}) went" in notes) == told, (words, notes)
 
 
+def test_a_correction_answers_with_what_it_says_now():
+    with Shop() as shop:
+        filled(shop)
+        for words, part in ((["--temp", "6"], "48 210 km, 6 °C"), (["--humidity", "70"], "70 % humidity"),
+                            (["--note", "rain"], "note: rain"), (["--leaving-ok", "yes"], "leaving tick"),
+                            (["--cured-indoors", "yes"], ", cured indoors"),
+                            (["--cured-indoors", "no"], "not cured indoors"),
+                            (["--wash-from", "2026-05-01"], "own wash date Fri 1 May")):
+            out = " ".join(shop.must("change", "job", "1", *words, now=NOW).split())
+            assert part in out, (words, out)
+        shop.must("add", "event", "ab12cde", "inspection", "--surface", "paint", "--at", "2026-03-12 15:50",
+                  now=NOW)
+        for words, part in ((["--finding", "beading"], "inspection, paint, found beading"),
+                            (["--note", "by eye"], "note: by eye"), (["--treatment", "1"], "treatment #1"),
+                            (["--happening", "harsh-wash", "--finding", "none", "--with", "snow"],
+                             "with snow"),
+                            (["--happening", "cured-indoors", "--temp", "22", "--hours", "14"],
+                             "14 hours at 22 °C"), (["--lamp"], "under a lamp")):
+            out = " ".join(shop.must("change", "event", "1", *words, now=NOW).split())
+            assert part in out, (words, out)
+
+
 def test_every_happening_says_what_it_does():
     with Shop() as shop:
         filled(shop)
