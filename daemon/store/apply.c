@@ -97,6 +97,10 @@ static bool bring_in(struct bl_applying *applying, guint index, GError **error)
                !bl_sql_run(applying->store, UNLINK, BL_VALUES(bl_int(row.id)), error)) {
         return false;
     }
+    if (rider->past && rider->message && row.state == BL_PAUSED) {
+        rider->held = "paused by the owner";
+        rider->past = false;
+    }
     return change(applying, due, rider, error);
 }
 

@@ -12,8 +12,7 @@ struct unsent {
     int64_t id, not_after;
     enum bl_kind kind;
     bool paused, kept;
-    bool waits_out; /* kept until its window has passed: no sending hour is left in it */
-    char *why;      /* what to say when it is withdrawn; NULL: no longer due */
+    char *why; /* what to say when it is withdrawn; NULL: no longer due */
 };
 
 static void unsent_clear(gpointer data)
@@ -252,18 +251,12 @@ static bool over(const struct bl_applying *applying, guint due, const struct uns
            g_array_index(applying->plan->dues, struct bl_due, due).not_after < applying->now;
 }
 
-/* Dues that ride on a message and are in no live intent (held, or given up) leave it. Those
- * whose last sending hour is over stay: their message lapses with them, for its own reason. */
+/* Dues that ride on a message and are in no live intent (held, or given up) leave it. */
 static bool put_down(struct bl_applying *applying, GArray *messages, GError **error)
 {
     for (guint i = 0; i < applying->riders->len; i++) {
         struct bl_rider *rider = &g_array_index(applying->riders, struct bl_rider, i);
-        struct unsent *message = message_of(messages, rider->message);
-        if (over(applying, i, message)) {
-            continue;
-        }
-        if (rider->past && message && (!message->kept || message->waits_out)) {
-            message->kept = message->waits_out = true;
+        if (over(applying, i, message_of(messages, rider->message))) {
             continue;
         }
         if (rider->message && !rider->placed && !leave(applying, rider, messages, error)) {

@@ -60,6 +60,7 @@ static struct bl_plan *random_plan(struct world *world)
             struct bl_intent *intent =
                 plan_maker_intent(plan, world->now + pick(world, 100), first, last);
             intent->lapse = what == 1 ? g_strdup("six a year are enough") : NULL;
+            intent->too_late = what == 1 && pick(world, 2);
             if (intent->not_after < world->now) {
                 g_array_set_size(plan->intents, plan->intents->len - 1);
             }

@@ -321,7 +321,7 @@ static void a_due_that_is_held_leaves_its_message(void **state)
     assert_string_equal(reasons, "six a year are enough,six a year are enough");
 }
 
-static void what_was_paused_to_the_end_of_its_hours_lapses_as_paused(void **state)
+static void what_was_paused_to_the_end_of_its_hours_ends_as_paused(void **state)
 {
     struct store_room *room = *state;
     apply(room, plan_maker_one(1, 2, 4000, 9000), 1000);
@@ -330,15 +330,15 @@ static void what_was_paused_to_the_end_of_its_hours_lapses_as_paused(void **stat
     g_array_index(plan->intents, struct bl_intent, 0).lapse = g_strdup("no hour is left");
     g_array_index(plan->intents, struct bl_intent, 0).too_late = true;
     apply(room, plan, 8000);
-    assert_messages(room, "1:paused:1,2");
+    assert_messages(room, "1:withdrawn:");
+    assert_reason(room, 1, "paused by the owner");
     guint count = 0;
     GError *error = NULL;
     store_room_begin(room);
     assert_true(bl_store_lapse(room->store, 9001, &count, &error));
     store_room_commit(room);
-    assert_reason(room, 1, "the owner said so");
     g_autofree char *reasons = store_room_text(room, "SELECT group_concat(reason) FROM due");
-    assert_string_equal(reasons, "the owner said so,the owner said so");
+    assert_string_equal(reasons, "paused by the owner,paused by the owner");
 }
 
 static void a_due_on_a_message_that_has_begun_stays_with_it(void **state)
@@ -478,7 +478,7 @@ int main(void)
         TEST(a_message_that_splits_leaves_its_row_to_the_first_part),
         TEST(what_the_owner_paused_does_not_slip_out_on_another_message),
         TEST(a_due_that_is_held_leaves_its_message),
-        TEST(what_was_paused_to_the_end_of_its_hours_lapses_as_paused),
+        TEST(what_was_paused_to_the_end_of_its_hours_ends_as_paused),
         TEST(a_due_on_a_message_that_has_begun_stays_with_it),
         TEST(a_car_that_is_sold_takes_its_open_dues_to_the_new_owner),
         TEST(what_is_left_out_and_when_to_plan_again_are_kept),
