@@ -38,6 +38,25 @@ static bool find(const struct explained *explained, const struct bl_car *car,
     return open;
 }
 
+/* What ended the cure before its own time, or NULL: then the label's days are not what it took.
+ * Caller frees. */
+static char *ended_early(const struct explained *explained, const struct bl_car *car,
+                         const struct bl_treatment *treatment)
+{
+    struct bl_cure_story story;
+    const char *title = look_title(explained->context, treatment);
+    bl_cure_tell(car, treatment, explained->shop, explained->now, &story);
+    g_autofree char *end = say_moment(explained->context, MIN(story.end, story.voided_at));
+    char *ended = NULL;
+    if (story.voided_at != BL_NEVER) {
+        ended = g_strdup_printf("the %s came off on %s, before it had cured", title, end);
+    } else if (story.indoors) {
+        ended = g_strdup_printf("the %s was cured indoors, which ended it on %s", title, end);
+    }
+    bl_cure_story_clear(&story);
+    return ended;
+}
+
 char *explain_cure_plain(const struct explained *explained, const struct bl_car *car)
 {
     struct bl_wash wash;
@@ -48,6 +67,10 @@ char *explain_cure_plain(const struct explained *explained, const struct bl_car 
     g_autofree char *date = say_full_date(wash.date);
     if (!binding) {
         return g_strdup_printf("wash from %s: the date you set yourself", date);
+    }
+    g_autofree char *ended = ended_early(explained, car, binding);
+    if (ended) {
+        return g_strdup_printf("wash from %s: %s", date, ended);
     }
     double days = explain_days(binding->last_coat_at, wash.end);
     double label = binding->rule->cure.wash_days[1];

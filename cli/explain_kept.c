@@ -10,6 +10,7 @@
 #include "table.h"
 
 #define SAME_S 1 /* instants are rounded to the second */
+#define ANEW   "Reckoned anew from the facts as known now, so not always what it said"
 
 static void free_rule(gpointer rule)
 {
@@ -72,22 +73,25 @@ static const struct bl_treatment *treatment_of(const struct explained *explained
     return *car ? explained_treatment(*car, row->treatment) : NULL;
 }
 
+/* Only what was kept: all else would be facts as known now, and not what was said. */
 char *kept_plain(const struct explained *explained, const struct bl_due_row *row)
 {
     struct dues_numbers numbers;
-    const struct bl_car *car;
-    const struct bl_treatment *treatment = treatment_of(explained, row, &car);
     dues_numbers(row, &numbers);
-    if (numbers.late != BL_NEVER && treatment) {
-        g_autofree char *a_year = explain_about(explained, numbers.km_a_day * BL_YEAR_DAYS);
-        g_autofree char *span = say_span(explained->context, numbers.early, numbers.late);
-        return g_strdup_printf("at %s a year the %s was to end between %s", a_year,
-                               look_title(explained->context, treatment), span);
+    if (numbers.late == BL_NEVER) {
+        return NULL;
     }
-    bool cures = row->kind == BL_HANDOVER || row->kind == BL_WASH;
-    char *cure = car && cures ? explain_cure_plain(explained, car) : NULL;
-    g_autofree char *from = say_full_day(explained->context, row->from);
-    return cure ? cure : g_strdup_printf("it was due from %s", from);
+    g_autofree char *early = say_full_day(explained->context, numbers.early);
+    g_autofree char *likely = say_full_day(explained->context, numbers.likely);
+    g_autofree char *late = say_full_day(explained->context, numbers.late);
+    return g_strdup_printf("early %s, likely %s, late %s, as kept of it", early, likely, late);
+}
+
+/* Parts what was kept from what follows it. */
+static void print_anew(void)
+{
+    putchar('\n');
+    table_heading(ANEW);
 }
 
 static void print_window(const struct explained *explained, const struct bl_due_row *row)
@@ -165,6 +169,7 @@ static void print_again(const struct explained *explained, const struct bl_due_r
                      "facts of that day were entered or mended since, so the sum below "
                      "is not the one it went by");
     }
+    print_anew();
     explain_distance_print(explained, car);
     explain_wear_print(explained, car, treatment);
 }
@@ -189,6 +194,7 @@ void kept_print(const struct explained *explained, const struct bl_due_row *row,
                      "temperatures and rule versions of a cure: below it is reckoned "
                      "again by the catalogue and the facts of that day as known now");
         if (car) {
+            print_anew();
             explain_cure_print(explained, car);
         }
     } else if (row->kind == BL_MILEAGE) {

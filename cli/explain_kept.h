@@ -22,7 +22,8 @@ void kept_rules_clear(struct kept_rules *rules);
 void kept_rules_put(struct kept_rules *rules, struct context *context,
                     struct explained *explained, const GArray *kept);
 
-/* One plain line by the kept numbers. Caller frees. */
+/* "early ..., likely ..., late ...": what was kept of a top-up; NULL of others. Caller frees.
+ */
 char *kept_plain(const struct explained *explained, const struct bl_due_row *row);
 
 void kept_print(const struct explained *explained, const struct bl_due_row *row,

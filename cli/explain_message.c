@@ -193,19 +193,30 @@ static void print_text_of(const struct bl_message_row *row)
     }
 }
 
+/* No more than is certain of it. */
+static const char *what_it_did(const struct bl_message_row *row)
+{
+    bool left = row->state == BL_SENT || row->state == BL_DELIVERED;
+    return !row->claimed_at ? "ended" : left ? "went" : "begun";
+}
+
+/* The dates that were kept of what it is about first, or NULL. Caller frees. */
+static char *plain_of_kept(const struct explained *explained, const GArray *kept)
+{
+    return kept->len ? kept_plain(explained, &g_array_index(kept, struct bl_due_row, 0)) : NULL;
+}
+
 static void print_gone(const struct explained *explained, const struct bl_message_row *row,
                        const GArray *kept, const struct kept_rules *rules)
 {
     g_autofree char *at = say_moment(explained->context, went_at(row));
-    const struct bl_due_row *first =
-        kept->len ? &g_array_index(kept, struct bl_due_row, 0) : NULL;
-    g_autofree char *plain =
-        first ? kept_plain(explained, first) : g_strdup("nothing it spoke of is kept");
+    g_autofree char *plain = plain_of_kept(explained, kept);
     g_autofree char *way = look_way(row->channel, row->address);
-    explain_line(NULL, "Message #%" G_GINT64_FORMAT ", %s, %s %s: %s.", row->id,
-                 bl_kind_name(row->kind), row->claimed_at ? "went" : "ended", at, plain);
-    explain_line("State", "%s%s%s (%s)", bl_state_name(row->state), row->reason ? ": " : "",
-                 row->reason ? row->reason : "", way);
+    explain_line(NULL, "Message #%" G_GINT64_FORMAT ", %s, %s %s, %s%s%s.", row->id,
+                 bl_kind_name(row->kind), what_it_did(row), at, way, plain ? ": " : "",
+                 plain ? plain : "");
+    explain_line("State", "%s%s%s", bl_state_name(row->state), row->reason ? ": " : "",
+                 row->reason ? row->reason : "");
     for (guint i = 0; i < kept->len; i++) {
         kept_print(explained, &g_array_index(kept, struct bl_due_row, i), rules);
     }
@@ -221,8 +232,7 @@ static void print_gone_json(const struct explained *explained, struct context *c
         g_ptr_array_add(
             objects, kept_object(explained, &g_array_index(kept, struct bl_due_row, i), rules));
     }
-    g_autofree char *plain =
-        kept->len ? kept_plain(explained, &g_array_index(kept, struct bl_due_row, 0)) : NULL;
+    g_autofree char *plain = plain_of_kept(explained, kept);
     struct json json;
     messages_begin(context, row, &json);
     json_text(&json, "plain", plain);

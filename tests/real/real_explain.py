@@ -667,6 +667,10 @@ def test_a_message_that_went_is_explained_by_what_was_kept_and_its_own_rule_vers
         text = shop.must("explain", "message", str(number), now=later)
         wears = [Wear(block) for block in blocks(text) if "Early" in block.labels]
         assert len(wears) == 1 and wears[0].check_ends() == 3
+        first = flat(text.split("\n  State")[0])
+        kept = [f"{end} {wears[0].at(end):%a} {wears[0].at(end).day} {wears[0].at(end):%b %Y}"
+                for end in ENDS]
+        assert f": {', '.join(kept)}, as kept of it." in first and ANEW in text, (kept, first)
         for part in ("reckoned again with the facts of that day: the same dates", "Its text",
                      "Example Shine", f"version {due['rule_version']}, kept with it"):
             assert part in text, f"no {part!r} in\n{text}"
@@ -693,6 +697,53 @@ def test_a_message_that_went_is_explained_by_what_was_kept_and_its_own_rule_vers
         assert "windscreen coating" in text and "Its text" in text, text
     finally:
         leave(shop)
+
+
+ANEW = "\nReckoned anew from the facts as known now, so not always what it said\n"
+
+
+def test_a_sent_message_is_not_told_as_saying_what_was_entered_after_it_went():
+    with Shop(zone="Etc/UTC") as shop:
+        add_owner(shop, now="2026-01-12 09:00")
+        shop.must("add", "car", "ada", "AB12 CDE", now="2026-01-12 09:00")
+        shop.must("add", "job", "AB12 CDE", "coating-3y", "--at", "10:00", "--temp", "15",
+                  now="2026-01-12 11:00")
+        status, log = shop.until_idle("--now", "2026-01-12 11:30")
+        assert status == 0, log
+        later = "2026-01-14 10:00"
+        sent = [row["message"] for row in shop.json("sent", now=later)]
+        shop.must("add", "event", "AB12 CDE", "cured-indoors", "--lamp", "--at", "2026-01-13 10:00",
+                  now=later)
+        shop.must("change", "treatment", "1", "--product", "coating-5y", now=later)
+        text = shop.must("explain", "message", str(sent[0]), now=later)
+        first = flat(text.split("\n  State")[0]).strip()
+        assert first == (f"Message #{sent[0]}, handover, went Mon 12 Jan 2026 11:30, "
+                         "sms to +447700900123."), first
+        kept, anew = text.split(ANEW)
+        assert "five-year" not in kept and "14 Jan" not in kept, kept
+        assert "five-year" in anew and "Wed 14 Jan 2026" in anew, anew
+        assert "three-year" in anew.split("Its text")[1], anew
+        got = shop.json("explain", "message", str(sent[0]), now=later)[0]
+        assert got["plain"] is None, got
+
+
+def test_a_cure_that_a_lamp_ended_is_not_told_as_the_labels_days():
+    with Shop(zone="Etc/UTC") as shop:
+        add_owner(shop, now="2026-01-12 09:00")
+        shop.must("add", "car", "ada", "AB12 CDE", now="2026-01-12 09:00")
+        shop.must("add", "job", "AB12 CDE", "coating-3y", "--at", "10:00", "--temp", "15",
+                  now="2026-01-12 11:00")
+        now = "2026-01-13 12:00"
+        before = shop.json("explain", "ab12cde", now=now)[0]["cure"]["plain"]
+        assert before.endswith("cures 21 days, as its label says"), before
+        shop.must("add", "event", "AB12 CDE", "cured-indoors", "--lamp", "--at", "2026-01-13 10:00",
+                  now=now)
+        after = shop.json("explain", "ab12cde", now=now)[0]["cure"]["plain"]
+        assert after == ("wash from Wed 14 Jan 2026: the three-year paint coating was cured "
+                         "indoors, which ended it on Tue 13 Jan 2026 10:00"), after
+        wash = message_of(shop, "wash", now)
+        text = flat(shop.must("explain", "message", str(wash), now=now))
+        assert after in text and "label says" not in text, text
 
 
 # --- names, widths and bars ---------------------------------------------------------------------------
