@@ -82,7 +82,7 @@ static char *past_its_end(const struct explained *explained, const struct bl_car
 static bool is_open(const struct explained *explained, guint i)
 {
     const struct bl_due *due = &g_array_index(explained->look.plan->dues, struct bl_due, i);
-    return look_intent(&explained->look, i) ||
+    return look_intent(&explained->look, i) || look_lapse(&explained->look, i) ||
            (due->not_after >= explained->now && (due->held || due->kind == BL_TOP_UP));
 }
 

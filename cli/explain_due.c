@@ -272,26 +272,11 @@ static void print_goes(const struct explained *explained, const struct bl_intent
     }
 }
 
-/* The intent that says why due number i lapses, or NULL. */
-static const char *lapse_of(const struct explained *explained, guint i)
-{
-    const GArray *intents = explained->look.plan->intents;
-    for (guint n = 0; n < intents->len; n++) {
-        const struct bl_intent *intent = &g_array_index(intents, struct bl_intent, n);
-        for (guint k = 0; intent->lapse && k < intent->dues->len; k++) {
-            if (g_array_index(intent->dues, guint, k) == i) {
-                return intent->lapse;
-            }
-        }
-    }
-    return NULL;
-}
-
 /* Why no message goes for the due. */
 static const char *why_none(const struct explained *explained, guint i)
 {
     const struct bl_due *due = due_at(explained, i);
-    const char *lapse = lapse_of(explained, i);
+    const char *lapse = look_lapse(&explained->look, i);
     return due->held                         ? due->held
            : lapse                           ? lapse
            : due->not_after < explained->now ? "its window has passed"

@@ -245,7 +245,12 @@ static void remark_late_handover(struct job_report *report)
             !carries(plan, intent, job->id)) {
             continue;
         }
-        if (passes_unsaid(report, job, intent->send_at)) {
+        if (intent->lapse) {
+            report_remark(report->remarks,
+                          "no handover goes (%s): tell them yourself (\"beadline sheet "
+                          "%" G_GINT64_FORMAT "\" prints it)",
+                          intent->lapse, job->id);
+        } else if (passes_unsaid(report, job, intent->send_at)) {
             g_autofree char *at = say_at(report->context, intent->send_at);
             g_autofree char *sheet = sheet_of(report);
             report_remark(report->remarks,

@@ -156,13 +156,14 @@ static char *about(const struct job_report *report, const struct bl_due *due)
 }
 
 /* Why the owner reads no date of a message here. */
-static const char *why_none(const struct bl_due *due, int64_t now)
+static const char *why_none(const struct job_report *report, guint i)
 {
-    if (due->held) {
-        return due->held;
-    }
-    return due->not_after < now ? "its time is over"
-                                : "said already, or no hour is left for it";
+    const struct bl_due *due = &g_array_index(report->look->plan->dues, struct bl_due, i);
+    const char *lapse = look_lapse(report->look, i);
+    return due->held                               ? due->held
+           : lapse                                 ? lapse
+           : due->not_after < report->context->now ? "its time is over"
+                                                   : "said already, or ended";
 }
 
 static void print_messages(const struct job_report *report)
@@ -179,8 +180,7 @@ static void print_messages(const struct job_report *report)
         g_autofree char *what = about(report, due);
         g_autofree char *at = intent ? say_at(report->context, intent->send_at) : NULL;
         g_autofree char *way = intent ? look_way(intent->channel, intent->address) : NULL;
-        g_autofree char *none =
-            g_strdup_printf("none: %s", why_none(due, report->context->now));
+        g_autofree char *none = g_strdup_printf("none: %s", why_none(report, i));
         const char *const cells[] = {what, intent ? at : "", intent ? way : none};
         table_row(table, cells);
     }

@@ -66,6 +66,18 @@ const struct bl_intent *look_intent(const struct look *look, guint i)
     return NULL;
 }
 
+const char *look_lapse(const struct look *look, guint i)
+{
+    const GArray *intents = look->plan->intents;
+    for (guint n = 0; n < intents->len; n++) {
+        const struct bl_intent *intent = &g_array_index(intents, struct bl_intent, n);
+        if (intent->lapse && carries(intent, i)) {
+            return intent->lapse;
+        }
+    }
+    return NULL;
+}
+
 double look_km_a_year(const struct context *context, const struct bl_car *car)
 {
     double prior =

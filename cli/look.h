@@ -24,6 +24,9 @@ const struct bl_job *look_job(const struct bl_car *car, int64_t job);
  * only lapse is none. */
 const struct bl_intent *look_intent(const struct look *look, guint i);
 
+/* Why due number i can only lapse; NULL: it has a message, is held, has passed or was told. */
+const char *look_lapse(const struct look *look, guint i);
+
 /* What the car is driven in a year as forecast, km: from its readings, what its owner says, and
  * the shop's usual. */
 double look_km_a_year(const struct context *context, const struct bl_car *car);
