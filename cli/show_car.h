@@ -24,6 +24,10 @@ GArray *shown_car_order(const struct shown_car *shown);
 int64_t shown_car_next(const struct shown_car *shown, const struct bl_treatment *treatment,
                        enum bl_kind kind);
 
+/* When the message about that due goes as planned; BL_NEVER: none does. */
+int64_t shown_car_goes(const struct shown_car *shown, const struct bl_treatment *treatment,
+                       enum bl_kind kind);
+
 /* show_car_on.c: what is on the car surface by surface, and what came off it lately. */
 void shown_car_print_on(const struct context *context, const struct shown_car *shown);
 void shown_car_print_off(const struct context *context, const struct shown_car *shown);

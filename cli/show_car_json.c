@@ -82,6 +82,9 @@ static char *treatment_object(const struct context *context, const struct shown_
     json_at(&json, "next_care_at", zone_of(context), shown_car_next(shown, row, BL_CARE));
     json_at(&json, "next_look_over_at", zone_of(context),
             shown_car_next(shown, row, BL_LOOK_OVER));
+    json_at(&json, "care_goes_at", zone_of(context), shown_car_goes(shown, row, BL_CARE));
+    json_at(&json, "look_over_goes_at", zone_of(context),
+            shown_car_goes(shown, row, BL_LOOK_OVER));
     json_at(&json, "ended_at", zone_of(context), life.ended_at);
     json_text(&json, "ended_by", life.ended_by);
     return json_take(&json);

@@ -54,17 +54,36 @@ int64_t shown_car_next(const struct shown_car *shown, const struct bl_treatment 
     return next;
 }
 
+int64_t shown_car_goes(const struct shown_car *shown, const struct bl_treatment *treatment,
+                       enum bl_kind kind)
+{
+    const GArray *dues = shown->look.plan->dues;
+    int64_t goes = BL_NEVER;
+    for (guint i = 0; i < dues->len; i++) {
+        const struct bl_due *due = &g_array_index(dues, struct bl_due, i);
+        const struct bl_intent *intent = look_intent(&shown->look, i);
+        if (intent && due->kind == kind && due->treatment == treatment->id) {
+            goes = MIN(goes, intent->send_at);
+        }
+    }
+    return goes;
+}
+
 static void add_next(const struct context *context, const struct shown_car *shown,
                      const struct bl_treatment *treatment, enum bl_kind kind, GString *text)
 {
-    int64_t at = shown_car_next(shown, treatment, kind);
-    if (at != BL_NEVER) {
-        g_autofree char *day = say_day(context, at);
-        g_string_append_printf(text, "%s%s %s", text->len ? "; " : "", bl_kind_name(kind), day);
+    int64_t from = shown_car_next(shown, treatment, kind);
+    int64_t goes = shown_car_goes(shown, treatment, kind);
+    if (from != BL_NEVER || goes != BL_NEVER) {
+        g_autofree char *day = say_day(context, goes != BL_NEVER ? goes : from);
+        const char *how = goes != BL_NEVER ? "goes" : from <= context->now ? "since" : "from";
+        g_string_append_printf(text, "%s%s %s %s", text->len ? "; " : "", bl_kind_name(kind),
+                               how, day);
     }
 }
 
-/* "top-up 12 Jan to 3 Mar (you, a booking); care 5 May; look-over 12 Mar". Caller frees. */
+/* "top-up 12 Jan to 3 Mar (you, a booking); care goes 5 May; look-over from 12 Mar". Caller
+ * frees. */
 static char *say_next(const struct context *context, const struct shown_car *shown,
                       const struct bl_treatment *treatment, const struct bl_life *life)
 {

@@ -746,6 +746,57 @@ def test_a_cure_that_a_lamp_ended_is_not_told_as_the_labels_days():
         assert after in text and "label says" not in text, text
 
 
+# --- what gives way, and when the next goes ----------------------------------------------------------
+
+GAVE_WAY = "gave way: at most 1 message a day to an address"
+
+
+def test_a_handover_that_gives_way_is_explained_and_reported_with_that_reason():
+    with Shop(hours='monday = "none"; tuesday = "none"; saturday = "09:00-13:00";',
+              zone="Etc/UTC") as shop:
+        add_owner(shop, now="2026-01-10 08:00")
+        for plate in ("AB12 CDE", "CD34 EFG"):
+            shop.must("add", "car", "ada", plate, now="2026-01-10 08:00")
+        shop.must("add", "job", "AB12 CDE", "wheel-spray", "--at", "09:00", now="2026-01-10 09:10")
+        status, log = shop.until_idle("--now", "2026-01-10 09:30")
+        assert status == 0, log
+        out = shop.must("add", "job", "CD34 EFG", "wheel-spray", "--at", "10:00",
+                        now="2026-01-10 10:10")
+        assert re.search(f"handover +none: {GAVE_WAY}\n", out), out
+        assert f"Note: no handover goes ({GAVE_WAY}): tell them yourself" in out, out
+        assert "the handover goes" not in out, out
+        now = "2026-01-10 10:20"
+        assert f"held: {GAVE_WAY}" in shop.must("list", "dues", now=now)
+        text = shop.must("explain", "cd34efg", now=now)
+        block = [one for one in blocks(text) if one.name == "Handover: job #2"][0]
+        assert block.labels["Not sent"] == GAVE_WAY, block.labels
+        assert block.labels["From"].startswith("Sat 10 Jan 2026 10:10"), block.labels
+        assert block.labels["Not after"].startswith("Mon 12 Jan 2026 10:00"), block.labels
+        text = shop.must("explain", "cd34efg", now="2026-01-12 10:01")
+        assert "Handover" not in text, text
+
+
+def test_show_car_says_when_the_message_goes_or_since_when_it_is_due():
+    with Shop(zone="Etc/UTC") as shop:
+        add_owner(shop, now="2026-03-02 09:00")
+        shop.must("add", "car", "ada", "AB12 CDE", now="2026-03-02 09:00")
+        shop.must("add", "job", "AB12 CDE", "glass-coating", "--at", "10:00", now="2026-03-02 11:00")
+        now = "2026-04-02 12:00"  # the window of care, 28 days of use, is open since 30 March
+        goes = [row["send_at"] for row in shop.json("queue", now=now) if row["kind"] == "care"]
+        day = date.fromisoformat(goes[0][:10])
+        text = flat(shop.must("show", "car", "ab12cde", now=now))
+        assert f"care goes {day:%a} {day.day} {day:%b}" in text, text
+        got = shop.json("show", "car", "ab12cde", now=now)[0]["treatments"][0]
+        assert got["care_goes_at"] == goes[0] and got["next_care_at"] < goes[0], got
+        shop.must("change", "customer", "ada", "--tips", "no", "--how", "said so", now=now)
+        text = flat(shop.must("show", "car", "ab12cde", now=now))
+        assert "care since Mon 30 Mar" in text, text
+        text = flat(shop.must("show", "car", "ab12cde", now="2026-03-03 12:00"))
+        assert "care from Mon 30 Mar" in text, text
+        got = shop.json("show", "car", "ab12cde", now=now)[0]["treatments"][0]
+        assert got["care_goes_at"] is None, got
+
+
 # --- names, widths and bars ---------------------------------------------------------------------------
 
 
