@@ -47,9 +47,6 @@ static GArray *dues_of(const struct explained *explained, const GArray *keys)
     return dues;
 }
 
-/* --- one that waits
- * --------------------------------------------------------------------------- */
-
 static const struct bl_due *due_at(const struct explained *explained, const GArray *dues,
                                    guint i)
 {
@@ -163,9 +160,6 @@ static bool explain_waiting(struct context *context, const struct bl_message_row
     explained_clear(&explained);
     return read;
 }
-
-/* --- one that has begun or ended
- * --------------------------------------------------------------- */
 
 /* The stored dues of the message. struct bl_due_row, borrowed from all. */
 static GArray *kept_of(const GArray *all, const GArray *keys)

@@ -230,7 +230,9 @@ def test_a_folder_that_cannot_be_written_is_said_and_left():
         catalogue.chmod(0o700)
         assert done.returncode == 1 and done.stdout == "", done
         assert f'"{catalogue}/learned.conf" cannot be written: ' in done.stderr, done.stderr
-        assert done.stderr.count("\n") == 1
+        # A build that measures coverage says that this user may not write its counts.
+        said = [line for line in done.stderr.splitlines() if not line.startswith("profiling:")]
+        assert len(said) == 1, said
         assert [path.name for path in catalogue.iterdir() if "learned" in path.name] == []
 
 
