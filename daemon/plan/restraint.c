@@ -1,7 +1,7 @@
 /*
  * Restraint: how many messages a customer gets. Every bundle is given its day here, service
- * before tips before offers; what must give moves to the next day that has room, or lapses when
- * its window ends first.
+ * before tips before offers; what must give moves to the next day that has room, else to the
+ * latest one before, or lapses when its window has none.
  */
 #include "beadline/civil.h"
 #include "internal.h"
@@ -171,6 +171,26 @@ static int64_t find_room(const struct diary *diary, const struct bundle *bundle,
     return BL_NEVER;
 }
 
+/* The last sending instant of the latest day before the ideal one that has room, or BL_NEVER:
+ * what finds no room later is better said sooner than not at all. */
+static int64_t find_room_sooner(const struct diary *diary, const struct bundle *bundle,
+                                bool addressed, int64_t open)
+{
+    int64_t until = bundle->ideal;
+    for (;;) {
+        int32_t date = bl_zone_date(diary->shop->zone, until);
+        until =
+            bl_hours_last(diary->shop, bl_zone_instant(diary->shop->zone, date, 0) - 1, open);
+        if (until == BL_NEVER) {
+            return BL_NEVER;
+        }
+        date = bl_zone_date(diary->shop->zone, until);
+        if (room_on(diary, date, bundle->kind, addressed) == ROOM) {
+            return until;
+        }
+    }
+}
+
 /* What was in the way; NULL for nothing. */
 static char *why_full(const struct diary *diary, enum room full)
 {
@@ -210,32 +230,44 @@ static int64_t latest_end(const struct plan_run *run, const struct bundle *bundl
     return end;
 }
 
-/* Takes the dues whose window ends before at out of the bundle. */
-static GArray *take_expired(const struct plan_run *run, struct bundle *bundle, int64_t at)
+/* The earliest start of the bundle's windows: from then on some of it can go. */
+static int64_t earliest_start(const struct plan_run *run, const struct bundle *bundle)
 {
-    GArray *expired = g_array_new(FALSE, FALSE, sizeof(guint));
+    int64_t start = BL_NEVER;
+    for (guint i = 0; i < bundle->dues->len; i++) {
+        guint index = g_array_index(bundle->dues, guint, i);
+        start = MIN(start, g_array_index(run->plan->dues, struct bl_due, index).from);
+    }
+    return start;
+}
+
+/* Takes the dues whose window does not hold at out of the bundle. */
+static GArray *take_those_without(const struct plan_run *run, struct bundle *bundle, int64_t at)
+{
+    GArray *without = g_array_new(FALSE, FALSE, sizeof(guint));
     guint kept = 0;
     for (guint i = 0; i < bundle->dues->len; i++) {
         guint index = g_array_index(bundle->dues, guint, i);
-        if (g_array_index(run->plan->dues, struct bl_due, index).not_after < at) {
-            g_array_append_val(expired, index);
+        const struct bl_due *due = &g_array_index(run->plan->dues, struct bl_due, index);
+        if (due->not_after < at || due->from > at) {
+            g_array_append_val(without, index);
         } else {
             g_array_index(bundle->dues, guint, kept++) = index;
         }
     }
     g_array_set_size(bundle->dues, kept);
-    return expired;
+    return without;
 }
 
-static void lapse_each(const struct plan_run *run, enum bl_kind kind, GArray *expired,
+static void lapse_each(const struct plan_run *run, enum bl_kind kind, GArray *dues,
                        const char *why)
 {
-    for (guint i = 0; i < expired->len; i++) {
+    for (guint i = 0; i < dues->len; i++) {
         GArray *alone = g_array_new(FALSE, FALSE, sizeof(guint));
-        g_array_append_val(alone, g_array_index(expired, guint, i));
+        g_array_append_val(alone, g_array_index(dues, guint, i));
         intent_lapse(run, kind, alone, why);
     }
-    g_array_unref(expired);
+    g_array_unref(dues);
 }
 
 static void place(const struct plan_run *run, struct diary *diary, struct bundle *bundle)
@@ -244,9 +276,13 @@ static void place(const struct plan_run *run, struct diary *diary, struct bundle
     enum bl_channel channel = bl_facts_route(run->facts, &address);
     enum room full = ROOM;
     int64_t at = find_room(diary, bundle, address != NULL, latest_end(run, bundle), &full);
+    if (at == BL_NEVER) {
+        at = find_room_sooner(diary, bundle, address != NULL,
+                              MAX(earliest_start(run, bundle), run->now));
+    }
     g_autofree char *in_the_way = why_full(diary, full);
     g_autofree char *why = why_it_gave(in_the_way);
-    lapse_each(run, bundle->kind, take_expired(run, bundle, at), why);
+    lapse_each(run, bundle->kind, take_those_without(run, bundle, at), why);
     if (bundle->dues->len == 0) {
         g_array_unref(bundle->dues);
         return;

@@ -143,6 +143,29 @@ static void care_waits_for_the_wash_date(void **state)
 
 /* Two protections with different bottles: together where their windows meet, else six weeks
  * apart, and what finds no room says why. */
+/* Its last day, 15 July, is that of "safe to wash now" for the other car. */
+static void care_that_finds_its_last_day_taken_goes_the_day_before(void **state)
+{
+    struct scene scene;
+    (void)state;
+    set_up(&scene);
+    struct bl_rule *other = garage_rule(&scene.garage, "wheel coating");
+    other->surface = BL_WHEELS;
+    int64_t washed = garage_at(&scene.garage, "2026-06-23 12:00");
+    struct bl_car *second = garage_add_car(&scene.garage);
+    garage_job(second, 2, washed);
+    garage_treat(second, 2, 2, other, washed);
+    garage_ended(&scene.garage, BL_HANDOVER, 2, 0);
+    BL_AUTO(bl_plan) *plan = garage_plan(&scene.garage, on_day(&scene, 120));
+    assert_int_equal(garage_intent(plan, BL_WASH, 2, 0)->send_at,
+                     garage_at(&scene.garage, "2026-07-15 09:00"));
+    const struct bl_intent *care = garage_intent(plan, BL_CARE, 1, 1);
+    assert_null(care->lapse);
+    assert_int_equal(bl_zone_date(scene.garage.shop.zone, care->send_at),
+                     bl_date_of(2026, 7, 14));
+    garage_clear(&scene.garage);
+}
+
 static void care_tips_are_weeks_apart_or_give_way(void **state)
 {
     struct scene scene;
@@ -397,6 +420,7 @@ int main(void)
         cmocka_unit_test(a_customer_is_reminded_only_of_care_he_can_do),
         cmocka_unit_test(no_care_is_due_after_the_likely_end),
         cmocka_unit_test(care_waits_for_the_wash_date),
+        cmocka_unit_test(care_that_finds_its_last_day_taken_goes_the_day_before),
         cmocka_unit_test(care_tips_are_weeks_apart_or_give_way),
         cmocka_unit_test(a_coating_is_looked_over_once_a_year_while_it_lasts),
         cmocka_unit_test(the_mileage_is_asked_for_halfway_when_it_would_tell_much),
